@@ -1,0 +1,41 @@
+"""The one writer of the shop's registers: first the check, then the write, in one transaction.
+
+Every action names who does it (``by``, a person's identifier) and refuses with the errors of
+``workshop.errors``. Reading is ``workshop.queries``.
+"""
+
+from workshop.actions.customers import add_customer, add_vehicle, change_customer
+from workshop.actions.equipment import (
+    add_equipment,
+    count_torque_cycles,
+    record_test,
+    withdraw_equipment,
+)
+from workshop.actions.people import (
+    add_person,
+    create_first_manager,
+    retire_person,
+    set_qualification,
+)
+from workshop.actions.pin import PinResult, check_pin, set_pin, unlock_pin
+from workshop.actions.shop import set_limit, update_shop
+
+__all__ = [
+    "PinResult",
+    "add_customer",
+    "add_equipment",
+    "add_person",
+    "add_vehicle",
+    "change_customer",
+    "check_pin",
+    "count_torque_cycles",
+    "create_first_manager",
+    "record_test",
+    "retire_person",
+    "set_limit",
+    "set_pin",
+    "set_qualification",
+    "unlock_pin",
+    "update_shop",
+    "withdraw_equipment",
+]

@@ -1,0 +1,111 @@
+"""Setting, checking and unlocking of PINs."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from django.conf import settings
+
+from workshop import pins
+from workshop.actions.permission import locked_person, require
+from workshop.errors import InputRefused, NotAllowed
+from workshop.models import Person
+from workshop.people import MANAGER
+from workshop.queries import Id, uuid_of
+from workshop.writing import one_writer
+
+
+def check_pin_shape(pin: str) -> None:
+    """Refuse a PIN that is not one, or that is guessed first."""
+    fault = pins.fault_of(pin)
+    if fault:
+        raise InputRefused(fault, field="pin")
+
+
+def set_pin(*, person_id: Id, pin: str, by: Id) -> None:
+    """Set a person's PIN, typed by that person; ends their sessions and any lock.
+
+    Raises
+    ------
+    InputRefused
+        Where the PIN is no PIN, is trivial, or is the old one.
+    NotAllowed
+        Where ``by`` is neither the person nor a manager.
+    """
+    with one_writer():
+        if uuid_of(by) != uuid_of(person_id):
+            try:
+                require(by, MANAGER)
+            except NotAllowed:
+                raise NotAllowed("not_own_pin") from None
+        row = locked_person(person_id)
+        check_pin_shape(pin)
+        if row.pin_hash and pins.matches(row.pin_hash, pin, settings.COLDBUS_PEPPER):
+            raise InputRefused("pin_unchanged", field="pin")
+        row.pin_hash = pins.hash_pin(pin, settings.COLDBUS_PEPPER)
+        row.pin_failures = 0
+        row.pin_locked_until = None
+        row.save(update_fields=("pin_hash", "pin_failures", "pin_locked_until"))
+
+
+def unlock_pin(*, person_id: Id, by: Id) -> None:
+    """Lift the lock that wrong tries have brought."""
+    with one_writer():
+        require(by, MANAGER)
+        row = locked_person(person_id)
+        Person.objects.filter(pk=row.pk).update(pin_failures=0, pin_locked_until=None)
+
+
+@dataclass(frozen=True, slots=True)
+class PinResult:
+    """The answer to a PIN: right, wrong with the tries left, or locked until a time."""
+
+    state: Literal["right", "wrong", "locked"]
+    until: datetime | None = None
+    tries_left: int = 0
+
+
+def check_pin(person_id: Id, pin: str, now: datetime) -> PinResult:
+    """Check a PIN and count the try in the same transaction.
+
+    Parameters
+    ----------
+    person_id : str or UUID
+        Whose PIN; an unknown person costs the same work and is answered "wrong".
+    pin : str
+        As typed.
+    now : datetime
+        Time of the try.
+
+    Returns
+    -------
+    PinResult
+        While a lock lasts the PIN is not looked at.
+
+    Notes
+    -----
+    Five wrong tries in a row lock for 1 min, the sixth for 5 min, each further one for 15 min.
+    Call it outside a transaction that may be rolled back, or the count is rolled back with it.
+    """
+    with one_writer():
+        rows = Person.objects.select_for_update()
+        row = rows.filter(pk=uuid_of(person_id), active=True).first()
+        if row is not None and row.pin_locked_until and now < row.pin_locked_until:
+            return PinResult("locked", until=row.pin_locked_until)
+        right = pins.matches(row.pin_hash if row else "", pin, settings.COLDBUS_PEPPER)
+        if row is None or not row.pin_hash:
+            return PinResult("wrong", tries_left=pins.TRIES - 1)
+        return _count_try(row, right=right, now=now)
+
+
+def _count_try(row: Person, *, right: bool, now: datetime) -> PinResult:
+    """Keep the count of wrong tries in a row, and lock when it is full."""
+    row.pin_failures = 0 if right else row.pin_failures + 1
+    lock = pins.lock_after(row.pin_failures)
+    row.pin_locked_until = now + lock if lock else None
+    row.save(update_fields=("pin_failures", "pin_locked_until"))
+    if right:
+        return PinResult("right")
+    if lock:
+        return PinResult("locked", until=row.pin_locked_until)
+    return PinResult("wrong", tries_left=pins.TRIES - row.pin_failures)

@@ -1,0 +1,76 @@
+"""What an action of this app may refuse, and how.
+
+Refused           the base: a stable code and its parameters
+ ├─ InputRefused  what was entered; the person can mend the named field
+ ├─ NotAllowed    this person may not do it
+ └─ Conflict      somebody else was first, or it no longer fits what is stored
+
+The sentence is made when the refusal is shown. Anything else that is raised is a bug.
+"""
+
+from typing import Final
+
+from typing_extensions import override
+
+SENTENCES: Final = {
+    "required": "Fill this in.",
+    "not_one_of": "Choose one of the offered values.",
+    "not_valid": "This does not fit: {why}",
+    "too_long": "At most {most} characters.",
+    "unknown": "There is no such entry in the register (any more). Reload and choose again.",
+    "label_taken": "The label {label} is in use by another piece of equipment. Choose another.",
+    "short_name_taken": "Somebody else already uses {short_name}. Choose another short name.",
+    "already_withdrawn": "This was already withdrawn from use.",
+    "people_exist": "The first manager exists already. Ask a manager to add you.",
+    "last_manager": "This is the last manager who can sign on. Add another manager first.",
+    "pin_length": "A PIN has 4 to 8 digits and nothing else.",
+    "pin_trivial": "This PIN is too easy to guess: no rows such as 3456, no repeats such as 4747.",
+    "pin_unchanged": "Choose a PIN that differs from the old one.",
+    "not_a_manager": "Only a manager can do this.",
+    "not_technician": "Only a technician or a manager can do this.",
+    "not_front_desk": "Only front desk or a manager can do this.",
+    "not_own_pin": "Only the person themselves or a manager can set this PIN.",
+    "not_signed_on": "Sign on first.",
+    "outside_limit": "Allowed here: {allowed}. {why}",
+    "time_zone": "No such time zone. Write it like Europe/Dublin.",
+    "in_future": "This date lies in the future. Enter the day on which it happened.",
+    "before_test": "The due date lies before the test date. Check both.",
+    "no_date": "This kind of equipment needs the date of its last test.",
+}
+"""Code to sentence, with the parameters it takes."""
+
+
+class Refused(Exception):
+    """Something a person asked for was refused, with a stable code.
+
+    Parameters
+    ----------
+    code : str
+        One of ``SENTENCES``.
+    field : str
+        Name of the field it belongs to, or "" for the whole.
+    **parameters : object
+        What the sentence needs.
+    """
+
+    def __init__(self, code: str, field: str = "", **parameters: object) -> None:
+        super().__init__(code)
+        self.code = code
+        self.field = field
+        self.parameters = parameters
+
+    @override
+    def __str__(self) -> str:
+        return SENTENCES[self.code].format(**self.parameters)
+
+
+class InputRefused(Refused):
+    """What was entered cannot stand; the field says where."""
+
+
+class NotAllowed(Refused):
+    """The person may not do that."""
+
+
+class Conflict(Refused):
+    """Somebody else was first, or the register has changed since."""

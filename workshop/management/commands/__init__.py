@@ -1,0 +1,1 @@
+"""up, test: one module a command."""

@@ -1,0 +1,156 @@
+"""``manage.py test``: everything that must hold before a change is taken, in one command.
+
+With pytest's own arguments (paths, -k, -x …) only those tests run.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+from typing_extensions import override
+
+OWN_WORDS = frozenset({"--bench", "-h", "--help", "--no-color", "--force-color", "--traceback"})
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+CHROMIUM_VARIABLE = "COLDBUS_CHROMIUM"
+
+
+class Command(BaseCommand):
+    """Run the checkers and the tests, and stop at the first that fails."""
+
+    help = "Runs every check and test; further arguments go to pytest, which then runs alone."
+    requires_system_checks = ()
+    pytest_arguments: Sequence[str] = ()
+
+    @override
+    def run_from_argv(self, argv: list[str]) -> None:
+        """Keep our own words, and leave the others for pytest."""
+        self.pytest_arguments = [word for word in argv[2:] if word not in OWN_WORDS]
+        super().run_from_argv(argv[:2] + [word for word in argv[2:] if word in OWN_WORDS])
+
+    @override
+    def add_arguments(self, parser: Any) -> None:
+        """Declare the options."""
+        parser.add_argument(
+            "--bench", action="store_true", help="run the long soaks and measurements instead"
+        )
+
+    @override
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Run what was asked for."""
+        if options["bench"]:
+            self.run("bench", [*python("-m", "pytest"), "-m", "bench", *self.pytest_arguments])
+        elif self.pytest_arguments:
+            self.run("tests", [*python("-m", "pytest"), *self.pytest_arguments])
+        else:
+            self.run_everything()
+
+    def run_everything(self) -> None:
+        """Run it all, cheapest first; the last line is that of the Python tests."""
+        self.run("layout", [*python("-m", "pytest"), "-q", "tests/house/test_layout.py"])
+        self.run("ruff", python("-m", "ruff", "check", "."))
+        self.run("format", python("-m", "ruff", "format", "--check", "."))
+        self.run("templates", [*python("-m", "djade"), "--check", *templates()])
+        self.run("contracts", [beside_python("lint-imports")])
+        self.run("types", python("-m", "mypy"))
+        self.run("migrations", python("manage.py", "makemigrations", "--check", "--dry-run"))
+        self.run("deployment", python("manage.py", "check", "--deploy", "--fail-level", "WARNING"))
+        last_line = self.run("tests", [*python("-m", "pytest"), "-n", "2", "-m", "not bench"])
+        self.run_node()
+        self.run_browser()
+        self.stdout.write(last_line)
+
+    def run_node(self) -> None:
+        """Check and test the scripts where node is installed."""
+        node = shutil.which("node")
+        scripts = sorted((root() / "static" / "js").rglob("*.js"))
+        if node is None:
+            self.stdout.write("\n== scripts: not run, node is not installed")
+            return
+        for script in scripts:
+            self.run(f"script {script.name}", [node, "--check", str(script)])
+        tests = sorted(str(path) for path in (root() / "tests" / "js").rglob("*.test.js"))
+        if tests:
+            self.run("script tests", [node, "--test", *tests])
+
+    def run_browser(self) -> None:
+        """Run the tests in a browser where Chromium is installed."""
+        chromium = os.environ.get(CHROMIUM_VARIABLE) or find_chromium()
+        if chromium is None:
+            self.stdout.write("\n== browser: not run, Chromium is not installed")
+            return
+        if not any((root() / "tests" / "browser").glob("test_*.py")):
+            self.stdout.write("\n== browser: there are no tests in tests/browser")
+            return
+        command = [*python("-m", "pytest"), "-q", "tests/browser"]
+        self.run("browser", command, {CHROMIUM_VARIABLE: chromium})
+
+    def run(
+        self, name: str, command: Sequence[str], environment: Mapping[str, str] | None = None
+    ) -> str:
+        """Run one checker, show what it says, and return its last line."""
+        self.stdout.write(f"\n== {name}")
+        self.stdout.flush()
+        last_line = ""
+        with subprocess.Popen(
+            command,
+            cwd=root(),
+            env={**checker_environment(), **(environment or {})},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            encoding="utf-8",
+        ) as process:
+            for line in process.stdout or ():
+                self.stdout.write(line, ending="")
+                last_line = line.rstrip("\n") or last_line
+        if process.returncode != 0:
+            raise CommandError(f"{name}: failed.", returncode=process.returncode)
+        return last_line
+
+
+def root() -> Path:
+    """Return the folder of manage.py."""
+    return Path(settings.BASE_DIR)
+
+
+def python(*words: str) -> list[str]:
+    """Return a command of this very environment."""
+    return [sys.executable, *words]
+
+
+def beside_python(name: str) -> str:
+    """Return the path of a program installed in this environment."""
+    return str(Path(sys.executable).parent / name)
+
+
+def templates() -> list[str]:
+    """Return the templates, for the checker that wants each by name."""
+    return sorted(str(path) for path in (root() / "templates").rglob("*.html"))
+
+
+def find_chromium() -> str | None:
+    """Return the path of an installed Chromium."""
+    found = (shutil.which(name) for name in CHROMIUM_NAMES)
+    return next((path for path in found if path is not None), None)
+
+
+def checker_environment() -> dict[str, str]:
+    """Return the environment of every checker: strict, and apart from any shop's settings."""
+    inherited = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith("COLDBUS_") or name == "COLDBUS_DATABASE_URL"
+    }
+    return {
+        **inherited,
+        "COLDBUS_HTTPS": "1",
+        "PYTHONDEVMODE": "1",
+        "PYTHONUNBUFFERED": "1",
+        "DJANGO_SETTINGS_MODULE": "workshop.settings",
+    }

@@ -1,0 +1,47 @@
+"""Headers that every answer carries: the content policy, caching, and our own mark.
+
+Who is signed on is workshop/sign_on.py; pages for faults are workshop/fault_pages.py.
+"""
+
+from collections.abc import Callable
+
+from csp.middleware import CSPMiddleware, PolicyParts
+from django.http import HttpRequest, HttpResponseBase
+from django.utils.cache import patch_vary_headers
+from typing_extensions import override
+
+from workshop.import_map import import_map_hash
+
+# The tablet keeps an answer only when it bears this mark: a captive portal's page does not.
+MARK_HEADER = "X-Coldbus"
+
+Handler = Callable[[HttpRequest], HttpResponseBase]
+
+
+class ContentPolicyMiddleware(CSPMiddleware):
+    """The policy of the settings, and leave for the one inline script: the import map."""
+
+    @override
+    def get_policy_parts(
+        self, request: HttpRequest, response: HttpResponseBase, report_only: bool = False
+    ) -> PolicyParts:
+        """Return the policy with the import map's hash added to what may run."""
+        parts = super().get_policy_parts(request, response, report_only)
+        parts.update = {**(parts.update or {}), "script-src": [import_map_hash()]}
+        return parts
+
+
+class AnswerHeadersMiddleware:
+    """Marks answers as ours and keeps pages out of caches that others could read."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Pass the request on and complete the headers of the answer."""
+        response = self.get_response(request)
+        response.headers.setdefault(MARK_HEADER, "1")
+        response.headers.setdefault("Cache-Control", "no-store")
+        # A fragment and the page around it share an address.
+        patch_vary_headers(response, ("HX-Request",))
+        return response

@@ -1,0 +1,190 @@
+"""Columns and constraints of the shop's registers; no rules and no queries.
+
+Changes go through ``workshop.actions``, reading through ``workshop.queries``. What a role, a
+qualification or a kind of equipment means lives in ``workshop.people`` and ``workshop.equipment``.
+"""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+from typing_extensions import override
+
+
+class Shop(models.Model):
+    """The one row that says which workshop this is."""
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    workshop_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    name = models.CharField(max_length=120, default="")
+    address = models.TextField(max_length=500, default="", blank=True)
+    phone = models.CharField(max_length=40, default="", blank=True)
+    email = models.CharField(max_length=200, default="", blank=True)
+    number_prefix = models.CharField(max_length=8, default="W")
+    time_zone = models.CharField(max_length=64, default="UTC")
+    currency = models.CharField(max_length=3, default="EUR")
+    warranty_text = models.TextField(max_length=2000, default="", blank=True)
+
+    class Meta:
+        constraints = (models.CheckConstraint(condition=Q(id=1), name="shop_is_one_row"),)
+
+    @override
+    def __str__(self) -> str:
+        return self.name or "Workshop"
+
+
+class ShopLimit(models.Model):
+    """A limit that this shop has set itself, with where it comes from."""
+
+    key = models.CharField(max_length=60, primary_key=True)
+    value = models.FloatField()
+    unit = models.CharField(max_length=20, blank=True)
+    kind = models.CharField(max_length=20)
+    source = models.CharField(max_length=300)
+    note = models.TextField(max_length=1000, default="", blank=True)
+    changed_at = models.DateTimeField()
+    changed_by = models.ForeignKey("Person", on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(condition=Q(value__gte=0), name="shop_limit_not_negative"),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return self.key
+
+
+class Person(models.Model):
+    """Someone who works in the shop and signs with a PIN."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    display_name = models.CharField(max_length=120)
+    short_name = models.CharField(max_length=24)
+    role = models.CharField(max_length=20)
+    pin_hash = models.CharField(max_length=200, default="", blank=True)
+    pin_failures = models.PositiveIntegerField(default=0)
+    pin_locked_until = models.DateTimeField(null=True, blank=True)
+    active = models.BooleanField(default=True)
+    created_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("display_name", "id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("short_name",), condition=Q(active=True), name="person_short_name_unique"
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return self.display_name
+
+
+class Qualification(models.Model):
+    """What a person may do, until when, and on what paper."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="qualifications")
+    code = models.CharField(max_length=30)
+    expires_on = models.DateField(null=True, blank=True)
+    certificate = models.CharField(max_length=200, default="", blank=True)
+
+    class Meta:
+        ordering = ("code",)
+        constraints = (
+            models.UniqueConstraint(fields=("person", "code"), name="qualification_once_a_person"),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return self.code
+
+
+class Customer(models.Model):
+    """Somebody whose vehicle or pack the shop works on."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=120)
+    phone = models.CharField(max_length=40, default="", blank=True)
+    email = models.CharField(max_length=200, default="", blank=True)
+    address = models.TextField(max_length=500, default="", blank=True)
+    consent_at = models.DateTimeField(null=True, blank=True)
+    note = models.TextField(max_length=1000, default="", blank=True)
+    created_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("name", "id")
+
+    @override
+    def __str__(self) -> str:
+        return self.name
+
+
+class Vehicle(models.Model):
+    """A vehicle, apart from the pack in it and from any one job.
+
+    Plates move between vehicles and get mistyped, so neither plate nor VIN is unique here: the
+    form warns and a person decides.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    plate = models.CharField(max_length=20, default="", blank=True, db_index=True)
+    vin = models.CharField(max_length=17, default="", blank=True, db_index=True)
+    make = models.CharField(max_length=60, default="", blank=True)
+    model = models.CharField(max_length=60, default="", blank=True)
+    year = models.PositiveSmallIntegerField(null=True, blank=True)
+    body = models.CharField(max_length=60, default="", blank=True)
+    customer = models.ForeignKey(
+        Customer, on_delete=models.PROTECT, related_name="vehicles", null=True, blank=True
+    )
+    created_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("plate", "id")
+        constraints = (
+            models.CheckConstraint(
+                condition=~Q(plate="") | ~Q(vin=""), name="vehicle_has_plate_or_vin"
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return self.plate or self.vin
+
+
+class Equipment(models.Model):
+    """An instrument, a pair of gloves, a tool: what the readings and the work rely on."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    label = models.CharField(max_length=20)
+    kind = models.CharField(max_length=30, db_index=True)
+    serial = models.CharField(max_length=60, default="", blank=True)
+    ratings = models.JSONField(default=dict)
+    tested_on = models.DateField(null=True, blank=True)
+    due_on = models.DateField(null=True, blank=True)
+    certificate = models.CharField(max_length=200, default="", blank=True)
+    cycles = models.PositiveIntegerField(default=0)
+    issued = models.BooleanField(default=False)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_reason = models.CharField(max_length=300, default="", blank=True)
+    created_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("kind", "label", "id")
+        verbose_name_plural = "equipment"
+        constraints = (
+            models.UniqueConstraint(
+                fields=("label",),
+                condition=Q(withdrawn_at__isnull=True),
+                name="equipment_label_unique_in_use",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_at__isnull=True) | ~Q(withdrawn_reason=""),
+                name="equipment_withdrawn_with_reason",
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return self.label

@@ -1,0 +1,89 @@
+"""What pages and actions see of a register: frozen data that ``workshop.queries`` fills.
+
+People are in ``workshop.people``, limits in ``workshop.limits``. Identifiers are text.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from workshop import equipment
+
+
+@dataclass(frozen=True, slots=True)
+class ShopInfo:
+    """The workshop itself."""
+
+    workshop_id: str
+    name: str
+    address: str
+    phone: str
+    email: str
+    number_prefix: str
+    time_zone: str
+    currency: str
+    warranty_text: str
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The zone in which its days begin."""
+        return ZoneInfo(self.time_zone)
+
+
+@dataclass(frozen=True, slots=True)
+class EquipmentInfo:
+    """A piece of equipment, with why it may not be used, if so."""
+
+    id: str
+    kind: str
+    label: str
+    serial: str
+    ratings: Mapping[str, Any]
+    tested_on: date | None
+    due_on: date | None
+    certificate: str
+    cycles: int
+    issued: bool
+    withdrawn_at: datetime | None
+    withdrawn_reason: str
+    reason: equipment.Unusable | None
+
+    @property
+    def kind_title(self) -> str:
+        """The title shown for the kind."""
+        return equipment.KINDS[self.kind].title if self.kind in equipment.KINDS else self.kind
+
+    @property
+    def usable(self) -> bool:
+        """Whether it may be used on the day asked for."""
+        return self.reason is None
+
+
+@dataclass(frozen=True, slots=True)
+class CustomerInfo:
+    """A customer."""
+
+    id: str
+    name: str
+    phone: str
+    email: str
+    address: str
+    consent_at: datetime | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleInfo:
+    """A vehicle and whose it is."""
+
+    id: str
+    plate: str
+    vin: str
+    make: str
+    model: str
+    year: int | None
+    body: str
+    customer_id: str
+    customer_name: str

@@ -1,0 +1,111 @@
+"""The shop's data folder: where it is, who may read it, and what disk it must not be on.
+
+Imported before Django, so standard library only. Everything a shop must not lose lies here:
+database, attachments, keys.
+"""
+
+import os
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+VARIABLE = "COLDBUS_DATA"
+KEY_NAME = "secret_key"
+PEPPER_NAME = "pepper"
+PRACTICE_NAME = "practice"
+OWNER_ONLY_FOLDER = 0o700
+OWNER_ONLY_FILE = 0o600
+
+# The write-ahead log needs memory shared by all who open the file: one machine only.
+NETWORK_FILE_SYSTEMS = frozenset(
+    {"nfs", "nfs4", "cifs", "smb3", "smbfs", "ncpfs", "afs", "ceph", "glusterfs", "davfs"}
+    | {"fuse.sshfs", "fuse.glusterfs", "fuse.davfs2", "fuse.rclone", "9p", "vboxsf"}
+)
+# A folder that a synchronising program copies behind our back.
+SYNC_FOLDER_WORDS = ("dropbox", "onedrive", "nextcloud", "google drive", "icloud", "syncthing")
+
+
+@dataclass(frozen=True)
+class Mount:
+    """One mounted file system."""
+
+    point: Path
+    kind: str
+
+
+def location(root: Path) -> Path:
+    """Return the data folder: COLDBUS_DATA, or .coldbus beside manage.py."""
+    given = os.environ.get(VARIABLE, "").strip()
+    return Path(given).expanduser().absolute() if given else root / ".coldbus"
+
+
+def prepare(folder: Path) -> None:
+    """Make the folder and its secrets, readable by their owner only."""
+    folder.mkdir(mode=OWNER_ONLY_FOLDER, parents=True, exist_ok=True)
+    for name in (KEY_NAME, PEPPER_NAME):
+        if not (folder / name).exists():
+            make_secret(folder / name)
+
+
+def mark_as_practice(folder: Path) -> None:
+    """Note for good that the data are invented, so that their clock may be set."""
+    (folder / PRACTICE_NAME).write_text("Invented data; never book a real job here.\n", "ascii")
+
+
+def is_practice(folder: Path) -> bool:
+    """Say whether the data of the folder are invented."""
+    return (folder / PRACTICE_NAME).exists()
+
+
+def make_secret(path: Path) -> None:
+    """Write a new secret to a file that only its owner can read."""
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY_FILE)
+    with os.fdopen(descriptor, "w", encoding="ascii") as file:
+        file.write(secrets.token_urlsafe(50) + "\n")
+
+
+def read_mounts(table: str) -> list[Mount]:
+    r"""Return the mounts in the text of /proc/mounts.
+
+    Examples
+    --------
+    >>> read_mounts("box:/share /mnt/shop\\040data nfs4 rw 0 0")
+    [Mount(point=PosixPath('/mnt/shop data'), kind='nfs4')]
+    """
+    mounts = []
+    for line in table.splitlines():
+        _device, point, kind, *_rest = line.split(" ")
+        # Spaces are written as octal escapes there.
+        plain = point.encode("latin-1").decode("unicode_escape")
+        mounts.append(Mount(Path(plain.encode("latin-1").decode("utf-8", "replace")), kind))
+    return mounts
+
+
+def objection_to(folder: Path, mounts: list[Mount]) -> str | None:
+    """Return why the folder cannot hold the data, or None where nothing speaks against it."""
+    place = folder.resolve()
+    if str(place).startswith("\\\\"):
+        return f"{place} is on a network drive; the data must lie on this computer's own disk."
+    # Later mounts cover earlier ones, so the last of the deepest is what one sees.
+    holding = [mount for mount in reversed(mounts) if place.is_relative_to(mount.point)]
+    deepest = max(holding, key=lambda mount: len(mount.point.parts), default=None)
+    if deepest is not None and deepest.kind in NETWORK_FILE_SYSTEMS:
+        return (
+            f"{place} is on a network drive ({deepest.kind}); "
+            "the data must lie on this computer's own disk."
+        )
+    for part in place.parts:
+        if any(word in part.lower() for word in SYNC_FOLDER_WORDS):
+            return (
+                f"{place} lies in a synchronised folder ({part}), which would damage the "
+                "database; set COLDBUS_DATA to a folder outside it."
+            )
+    return None
+
+
+def mounts_here() -> list[Mount]:
+    """Return this computer's mounts; none where the system does not list them."""
+    table = Path("/proc/self/mounts")
+    if not table.exists():
+        return []
+    return read_mounts(table.read_text(encoding="utf-8", errors="replace"))

@@ -1,0 +1,107 @@
+"""The server process: one worker, a few threads, plain http on this computer only."""
+
+import os
+import socket
+import time
+from collections.abc import Callable
+from threading import Thread
+from typing import Any
+
+from django.core.wsgi import get_wsgi_application
+from django.db import connections
+from django.urls import get_resolver
+from granian import Granian
+from granian.constants import HTTPModes, Interfaces
+from granian.log import LogLevels
+from typing_extensions import override
+
+from workshop.serving.folder_lock import HOLDER_VARIABLE
+
+APPLICATION = "workshop.wsgi:application"
+HOST = "127.0.0.1"
+DEFAULT_PORT = 8000
+THREADS = 4
+# How long a request under way may take to finish after the server was told to stop.
+STOP_WITHIN_S = 5
+KNOCK_EVERY_S = 0.02
+
+
+class PortTaken(Exception):
+    """Something else listens at the port."""
+
+
+def choose_port(port: int) -> int:
+    """Return the port where it is free; for 0, any free one.
+
+    Raises
+    ------
+    PortTaken
+        Where something listens there already.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        if os.name == "posix":
+            # A port still cooling down from the last run is free for a server.
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((HOST, port))
+        except OSError:
+            raise PortTaken(
+                f"Port {port} is taken by another program, perhaps a Coldbus that still runs. "
+                "Stop that, or choose another with --port."
+            ) from None
+        chosen: int = probe.getsockname()[1]
+    return chosen
+
+
+def load_application() -> None:
+    """Load application and addresses, so that a mistake shows before the address is printed."""
+    get_wsgi_application()
+    _ = get_resolver().url_patterns
+
+
+class Server(Granian):
+    """The server, which says where it is once its worker takes connections."""
+
+    announce: Callable[[str], None]
+
+    @override
+    def startup(self, *args: Any, **kwargs: Any) -> None:
+        """Start the worker, then wait for it beside the main loop."""
+        super().startup(*args, **kwargs)
+        # Not before: the worker is a fork, which must not happen while another thread runs.
+        Thread(target=self.announce_when_ready, daemon=True).start()
+
+    def announce_when_ready(self) -> None:
+        """Knock until somebody opens."""
+        while True:
+            try:
+                with socket.create_connection((HOST, self.bind_port), timeout=1):
+                    break
+            except OSError:
+                time.sleep(KNOCK_EVERY_S)
+        self.announce(f"http://{HOST}:{self.bind_port}/")
+
+
+def serve(port: int, announce: Callable[[str], None]) -> None:
+    """Serve until SIGINT or SIGTERM; ``announce`` gets the address once connections are taken.
+
+    The caller holds the data folder's lock; the worker writes on its behalf.
+    """
+    load_application()
+    os.environ[HOLDER_VARIABLE] = str(os.getpid())
+    # The worker may be a fork of this process, and a connection must not be shared by two.
+    connections.close_all()
+    server = Server(
+        APPLICATION,
+        address=HOST,
+        port=port,
+        interface=Interfaces.WSGI,
+        workers=1,
+        blocking_threads=THREADS,
+        http=HTTPModes.http1,
+        websockets=False,
+        log_level=LogLevels.warning,
+        workers_kill_timeout=STOP_WITHIN_S,
+    )
+    server.announce = announce
+    server.serve()

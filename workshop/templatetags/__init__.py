@@ -1,0 +1,1 @@
+"""Template tags: modules (import map) and figures (numbers with unit and interval)."""

@@ -1,0 +1,1 @@
+"""Pages of the shop's registers, one module a register. Addresses: ``workshop.urls_shop``."""

@@ -1,0 +1,54 @@
+"""How a register page answers: the form with its faults, or on to the next page."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django import forms
+from django.http import HttpResponse
+from django.shortcuts import render
+
+from workshop.errors import Refused
+from workshop.forms import put_refusal
+from workshop.people import PersonInfo
+from workshop.sign_on import ShopRequest
+
+T = TypeVar("T")
+Form = TypeVar("Form", bound=forms.Form)
+
+UNPROCESSABLE = 422
+
+
+def signed_person(request: ShopRequest) -> PersonInfo:
+    """Give the person whom ``signed_on`` has let through."""
+    if request.person is None:
+        raise LookupError("This view needs the decorator signed_on.")
+    return request.person
+
+
+def sent(request: ShopRequest, make: Callable[..., Form], **options: Any) -> Form:
+    """Make the form, filled with what was sent if anything was."""
+    return make(request.POST if request.method == "POST" else None, **options)
+
+
+def done(form: forms.Form, act: Callable[[], T]) -> T | None:
+    """Run an action once the form stands; put its refusal on the field, and give None."""
+    if not form.is_valid():
+        return None
+    try:
+        return act()
+    except Refused as refused:
+        put_refusal(form, refused)
+        return None
+
+
+def page(
+    request: ShopRequest, template: str, form: forms.Form | None = None, **context: Any
+) -> HttpResponse:
+    """Render a page; with faults in its form the status is 422 and what was typed stays."""
+    faulty = form is not None and form.is_bound and bool(form.errors)
+    return render(
+        request,
+        f"workshop/{template}.html",
+        {"form": form, **context},
+        status=UNPROCESSABLE if faulty else None,
+    )
