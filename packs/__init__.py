@@ -1,0 +1,1 @@
+"""What a pack is, its spares, and its physics."""

@@ -1,0 +1,238 @@
+"""Readings of an insulation tester: the interval they give, advice and warnings.
+
+Here: over-range bounds, parts with a voltage of their own, absorption. Not here: the public
+calculation and the result's shape (isolation.py).
+"""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from packs.physics.instrument import Message, Verdict, half_width_95
+from packs.physics.shunt import Interval
+
+SETTLED_S = 60.0
+"""An insulation reading is taken after a minute, when capacitive current is gone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AboveOhm:
+    """An over-range reading: the instrument showed "more than"."""
+
+    above_ohm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TesterCase:
+    """Each pole against the enclosure with an insulation tester."""
+
+    __test__: ClassVar[bool] = False
+    """Not a test case, whatever its name begins with."""
+
+    test_voltage_v: float
+    pos_ohm: float | AboveOhm
+    neg_ohm: float | AboveOhm
+    working_voltage_v: float
+    limit_ohm_per_v: float = 100.0
+    duration_s: float = SETTLED_S
+    accuracy_percent: float = 5.0
+    at_30s_ohm: float | AboveOhm | None = None
+    at_60s_ohm: float | AboveOhm | None = None
+    minimum_fraction: float = 1.0
+    own_voltage_v: float = 0.0
+
+
+def bound_of(reading: float | AboveOhm) -> float:
+    """Return a reading, or the bound of one that is over range.
+
+    Parameters
+    ----------
+    reading : float | AboveOhm
+        What the instrument showed, [ohm]
+
+    Returns
+    -------
+    bound_ohm : float
+        The number shown, [ohm]
+
+    Examples
+    --------
+    >>> bound_of(AboveOhm(above_ohm=5.5e8))
+    550000000.0
+    """
+    return reading.above_ohm if isinstance(reading, AboveOhm) else reading
+
+
+def smaller_reading(case: TesterCase) -> Interval:
+    """Return the smaller of two readings, or their mean conductance on a live part.
+
+    Parameters
+    ----------
+    case : TesterCase
+        Both readings, with the tester's accuracy, [ohm]
+
+    Returns
+    -------
+    total_ohm : Interval
+        With its 95 % interval; without an upper end when a bound decides, [ohm]
+
+    Notes
+    -----
+    ``min(R_pos, R_neg)``, or with a voltage of the part's own ``2/(1/R_pos + 1/R_neg)``, off by
+    at most ``U/(2 U_test)`` for a leak at either end. Rectangular within the accuracy. Source:
+    JCGM 100:2008; the circuit of a source in series with the tester.
+
+    Examples
+    --------
+    >>> case = TesterCase(
+    ...     test_voltage_v=500.0,
+    ...     pos_ohm=2.0e6,
+    ...     neg_ohm=AboveOhm(above_ohm=5.5e8),
+    ...     working_voltage_v=400.0,
+    ... )
+    >>> round(smaller_reading(case).low)
+    1905000
+    """
+    share = half_width_95([case.accuracy_percent / 100.0])
+    if case.own_voltage_v > 0.0:
+        bounds = [bound_of(case.pos_ohm), bound_of(case.neg_ohm)]
+        mean_ohm = 2.0 / sum(1.0 / ohm for ohm in bounds)
+        if isinstance(case.pos_ohm, AboveOhm) or isinstance(case.neg_ohm, AboveOhm):
+            return Interval(mean_ohm, mean_ohm, None)
+        off = case.own_voltage_v / (2.0 * case.test_voltage_v)
+        share = half_width_95([case.accuracy_percent / 200.0] * 2 + [off])
+        return Interval(mean_ohm, mean_ohm * max(0.0, 1.0 - share), mean_ohm * (1.0 + share))
+    ends = [
+        Interval(bound_of(reading), bound_of(reading), None)
+        if isinstance(reading, AboveOhm)
+        else Interval(reading, reading * max(0.0, 1.0 - share), reading * (1.0 + share))
+        for reading in (case.pos_ohm, case.neg_ohm)
+    ]
+    smaller = min(ends, key=lambda end: end.value)
+    return Interval(smaller.value, min(end.low for end in ends), smaller.high)
+
+
+def absorption_ratio(case: TesterCase) -> float | None:
+    """Return R60/R30 when both are numbers.
+
+    Parameters
+    ----------
+    case : TesterCase
+        With the readings after 30 s and 60 s, [ohm]
+
+    Returns
+    -------
+    ratio : float | None
+        None when a reading is missing or over range, [-]
+
+    Notes
+    -----
+    ``R60/R30``: rising means absorption, falling or jumping means wet or tracking. It was made
+    for machine windings and gates nothing here. Source: IEEE 43, dielectric absorption.
+
+    Examples
+    --------
+    >>> case = TesterCase(
+    ...     test_voltage_v=500.0,
+    ...     pos_ohm=2.0e6,
+    ...     neg_ohm=AboveOhm(above_ohm=5.5e8),
+    ...     working_voltage_v=400.0,
+    ... )
+    >>> absorption_ratio(case) is None
+    True
+    """
+    early, late = case.at_30s_ohm, case.at_60s_ohm
+    if early is None or late is None:
+        return None
+    if isinstance(early, AboveOhm) or isinstance(late, AboveOhm) or early <= 0.0:
+        return None
+    return late / early
+
+
+def advice_for_tester(
+    case: TesterCase, standard: Interval, verdict: Verdict, *, too_low: bool
+) -> tuple[Message, ...]:
+    """Say what would decide.
+
+    Parameters
+    ----------
+    case : TesterCase
+        What was done, [-]
+    standard : Interval
+        What came of it, [ohm]
+    verdict : Verdict
+        How it was judged, [-]
+    too_low : bool
+        Whether the test voltage was below the one required, [-]
+
+    Returns
+    -------
+    advice : tuple[Message, ...]
+        Empty when the verdict stands, [-]
+
+    Examples
+    --------
+    >>> case = TesterCase(
+    ...     test_voltage_v=500.0,
+    ...     pos_ohm=2.0e6,
+    ...     neg_ohm=AboveOhm(above_ohm=5.5e8),
+    ...     working_voltage_v=400.0,
+    ... )
+    >>> advice_for_tester(case, smaller_reading(case), Verdict.PASS, too_low=False)
+    ()
+    """
+    if verdict is not Verdict.UNDECIDED:
+        return ()
+    if too_low:
+        least_v = case.minimum_fraction * case.working_voltage_v
+        text = (
+            f"Test with at least {least_v:.0f} V, unless the vehicle maker or a component"
+            " allows less."
+        )
+        return (Message("higher_test_voltage", text),)
+    if standard.high is None:
+        text = "The bound is below the limit: use a tester or a range that reads further up."
+        return (Message("higher_range", text),)
+    text = "The limit lies within the tester's accuracy: dry, wait, and use the voltmeter method."
+    return (Message("other_method", text),)
+
+
+def warnings_for_tester(
+    case: TesterCase, standard: Interval, *, too_low: bool
+) -> tuple[Message, ...]:
+    """Say what a reader of the result must know.
+
+    Parameters
+    ----------
+    case : TesterCase
+        What was done, [-]
+    standard : Interval
+        What came of it, [ohm]
+    too_low : bool
+        Whether the test voltage was below the one required, [-]
+
+    Returns
+    -------
+    warnings : tuple[Message, ...]
+        In the order they were found, [-]
+
+    Examples
+    --------
+    >>> case = TesterCase(
+    ...     test_voltage_v=500.0,
+    ...     pos_ohm=2.0e6,
+    ...     neg_ohm=AboveOhm(above_ohm=5.5e8),
+    ...     working_voltage_v=400.0,
+    ... )
+    >>> warnings_for_tester(case, smaller_reading(case), too_low=False)
+    ()
+    """
+    found = []
+    if too_low:
+        found.append(Message("test_voltage_low", "The test voltage is below the one required."))
+    if case.duration_s < SETTLED_S:
+        text = "Taken before a minute had passed: capacitance and absorption make it read low."
+        found.append(Message("short_duration", text))
+    if standard.high is None:
+        text = "Over range is also what an open test lead shows: prove the leads before and after."
+        found.append(Message("prove_leads", text))
+    return tuple(found)
