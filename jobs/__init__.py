@@ -1,0 +1,1 @@
+"""Jobs: the record of one vehicle's repair, its eight steps, its screens and its report."""

@@ -1,0 +1,83 @@
+"""What somebody sends, before it is an entry, and what is answered to it."""
+
+from dataclasses import dataclass, field
+
+from jobs.core.entry import Json, Kind
+from jobs.core.reason import Blocker
+
+__all__ = ["Answer", "Draft"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """One entry as it was sent.
+
+    Attributes
+    ----------
+    key : str
+        Identifier made by the sender (UUID); the same key is never applied twice.
+    job : str
+        The job's identifier.
+    kind : Kind
+        What it is to do.
+    item, qualifier : str
+        The item it answers and which one of it.
+    value : Json
+        Raw input.
+    person : str
+        Who does it; empty for whoever is signed on.
+    pin : str
+        That person's PIN, where the act needs one. Never stored, no part of the content.
+    seen_head : str
+        Hash of the chain's head that the sender had seen.
+    device : str
+        Which tablet.
+    device_seq : int
+        The tablet's own running number.
+    tablet_time : str
+        The tablet's time; kept, never used by a gate.
+    """
+
+    key: str
+    job: str
+    kind: Kind
+    item: str = ""
+    qualifier: str = ""
+    value: Json = None
+    person: str = ""
+    pin: str = field(default="", repr=False)
+    seen_head: str = ""
+    device: str = ""
+    device_seq: int = 0
+    tablet_time: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What was done with a draft.
+
+    Attributes
+    ----------
+    key : str
+        The draft's key.
+    verdict : str
+        "applied", "refused", "pin", "auth" or "later". Only the first two are final.
+    blockers : tuple[Blocker, ...]
+        Why it was refused.
+    head : str
+        Hash of the chain's head afterwards.
+    seq : int
+        Place of the entry in the chain; 0 when none was written.
+    tries_left : int | None
+        For "pin": tries before the person is locked out for a while.
+    locked_until : str
+        For "pin": ISO time until which the person is locked out.
+    """
+
+    key: str
+    verdict: str
+    blockers: tuple[Blocker, ...] = ()
+    head: str = ""
+    seq: int = 0
+    tries_left: int | None = None
+    locked_until: str = ""

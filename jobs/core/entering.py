@@ -1,0 +1,129 @@
+"""What stands against entering or striking a value."""
+
+from typing import Any
+
+from jobs.core.item import Item, PersonUsed, Shape, qualifier_of, qualifier_parts
+from jobs.core.order import (
+    Steps,
+    closed_blockers,
+    find_item,
+    hold_passed,
+    order_blockers,
+    signed_blockers,
+)
+from jobs.core.reason import Blocker
+from jobs.core.record import Record
+from jobs.core.refusals import (
+    CLOSED,
+    HOLD,
+    NO_PROOF,
+    NOT_OFFERED,
+    NOT_STRUCK,
+    NOT_YOURS,
+    OTHER_PERSON,
+    QUALIFIER,
+    RECORDED,
+    UNKNOWN,
+)
+from jobs.core.step import Step
+
+__all__ = ["enter_gate", "strike_gate"]
+
+
+def _fits(item: Item[Any], qualifier: str, parts: dict[str, str]) -> bool:
+    """Tell whether a qualifier is one that the item asks for."""
+    if set(parts) != set(item.qualifiers) or qualifier_of(**parts) != qualifier:
+        return False
+    if not all(parts.values()):
+        return False
+    return all(parts[name] in allowed for name, allowed in item.options.items() if allowed)
+
+
+def _qualifier(item: Item[Any], record: Record, qualifier: str) -> tuple[Blocker, ...]:
+    if item.many == "free":
+        return ()
+    if not _fits(item, qualifier, qualifier_parts(qualifier)):
+        return (QUALIFIER(item.key, parts=", ".join(item.qualifiers) or "nothing"),)
+    asked = (*item.offered, *item.expected)
+    if asked and not item.options and qualifier not in asked:
+        return (NOT_OFFERED(item.key, qualifier),)
+    if any(entry.qualifier == qualifier for entry in record.live.get(item.key, ())):
+        return (RECORDED(item.key, qualifier),)
+    return ()
+
+
+def _proof(item: Item[Any], record: Record, person: str) -> tuple[Blocker, ...]:
+    if not item.needs_proof:
+        return ()
+    if not record.proof_holds() or record.proof is None:
+        return (NO_PROOF(item.key),)
+    if person not in {record.proof.technician, record.proof.second}:
+        return (OTHER_PERSON(item.key),)
+    return ()
+
+
+def _hold(step: Step[Any], item: Item[Any], record: Record) -> tuple[Blocker, ...]:
+    if not item.hold:
+        return ()
+    for hold in step.holds(record, step.assess(record)):
+        if hold.slug == item.hold:
+            return () if hold_passed(record, step, hold) else (HOLD(item.key, act=hold.act),)
+    return ()
+
+
+def enter_gate(
+    steps: Steps, record: Record, *, key: str, qualifier: str, by: PersonUsed
+) -> tuple[Blocker, ...]:
+    """Say what stands against entering a value.
+
+    Parameters
+    ----------
+    steps : Steps
+        The steps in order.
+    record : Record
+        The job as it stands.
+    key, qualifier : str
+        The item and which one of it.
+    by : PersonUsed
+        Who enters it.
+
+    Returns
+    -------
+    tuple[Blocker, ...]
+        Empty when the value may be entered.
+    """
+    found = find_item(steps, record, key)
+    if found is None:
+        return closed_blockers(record) or (UNKNOWN(key),)
+    step, item = found
+    roles = item.by or step.entrants
+    checks = [
+        closed_blockers(record),
+        ()
+        if by.role in roles or item.shape is Shape.SIGNATURE
+        else (NOT_YOURS(key, role=by.role),),
+        _qualifier(item, record, qualifier),
+    ]
+    if not item.anytime:
+        checks += [
+            order_blockers(steps, record, step),
+            signed_blockers(record, step),
+            _proof(item, record, by.id),
+        ]
+        checks.append(_hold(step, item, record))
+    return tuple(blocker for check in checks for blocker in check)
+
+
+def strike_gate(steps: Steps, record: Record, *, key: str) -> tuple[Blocker, ...]:
+    """Say what stands against striking the value with that entry key."""
+    if record.closed is not None:
+        return (CLOSED(),)
+    entry = next((e for values in record.live.values() for e in values if e.key == key), None)
+    if entry is None:
+        return (NOT_STRUCK(),)
+    slug = entry.item.partition(".")[0]
+    step = next((step for step in steps if step.slug == slug), None)
+    found = find_item(steps, record, entry.item)
+    if found is not None and found[1].anytime:
+        return ()
+    return signed_blockers(record, step) if step is not None else ()

@@ -1,0 +1,297 @@
+"""The one strict check of raw input, the same for page, tablet and demo data.
+
+Here: `parse`, which gives the stored form of a value or refuses it. Nothing is guessed: one
+decimal separator, no grouping, the prefixes k and M only where the unit is ohm.
+Not here: snapshots of people, equipment and spares (`jobs.actions` fills them).
+"""
+
+import re
+import unicodedata
+from collections.abc import Callable
+from decimal import Decimal
+from itertools import pairwise
+from typing import Any
+
+from jobs.core.entry import Json
+from jobs.core.item import Item, Shape
+from jobs.core.reason import InputRefused, Param, Reason
+
+__all__ = ["REASONS", "parse", "parse_number"]
+
+TEXT_LIMIT = 4000
+SERIES_LIMIT = 5000
+SERIES_MIN_ROWS = 2
+SERIES_MIN_COLUMNS = 2
+SERIES_MAX_COLUMNS = 4
+NUMBER_LIMIT = 40
+
+_NUMBER = re.compile(r"(?P<sign>[+-]?)(?P<digits>\d+(?:[.,]\d+)?)\s*(?P<prefix>[kM]?)(?P<unit>\D*)")
+_UNIT_SPELLINGS = {
+    "ohm": ("ohm", "Ω", "\u2126"),
+    "V": ("V",),
+    "A": ("A",),
+    "degC": ("degC", "°C"),
+    "percent": ("percent", "%"),
+}
+_PREFIX = {"": Decimal(1), "k": Decimal(1000), "M": Decimal(1000000)}
+_ID = re.compile(r"[0-9a-fA-F-]{36}")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+_MEDIA_TYPES = ("image/jpeg", "image/png", "image/webp", "text/csv", "application/pdf")
+
+NOT_A_NUMBER = Reason(
+    "not_a_number", "“{typed}” is not a number in {unit}. Type digits with one comma or point."
+)
+OUT_OF_RANGE = Reason("out_of_range", "{typed} is outside {low} to {high} {unit}. Check the unit.")
+NO_BOUND = Reason("no_bound_here", "This reading takes a number, not “more than” or “below”.")
+NOT_TICKED = Reason("not_ticked", "This is done by ticking it.")
+NOT_A_CHOICE = Reason("not_a_choice", "Choose one of the answers offered.")
+TEXT_EMPTY = Reason("text_empty", "Write at least one word.")
+TEXT_TOO_LONG = Reason("text_too_long", "Keep it under {limit} characters.")
+NOT_A_PICK = Reason("not_a_pick", "Pick one from the list.")
+NOT_A_SERIES = Reason(
+    "not_a_series", "A series needs rows of time and reading with rising times ({detail})."
+)
+NOT_A_TABLE = Reason("not_a_table", "A table needs one number for each row ({detail}).")
+NOT_A_PHOTO = Reason("not_a_photo", "The picture did not arrive whole. Take it again.")
+NOT_SIGNED_HERE = Reason("not_signed_here", "A signature carries no value of its own.")
+
+REASONS = (
+    NOT_A_NUMBER,
+    OUT_OF_RANGE,
+    NO_BOUND,
+    NOT_TICKED,
+    NOT_A_CHOICE,
+    TEXT_EMPTY,
+    TEXT_TOO_LONG,
+    NOT_A_PICK,
+    NOT_A_SERIES,
+    NOT_A_TABLE,
+    NOT_A_PHOTO,
+    NOT_SIGNED_HERE,
+)
+
+
+def _refuse(reason: Reason, item: Item[Any], **params: Param) -> InputRefused:
+    return InputRefused(reason(item.key, "", **params))
+
+
+def _plain(number: Decimal) -> str:
+    """Write a decimal without exponent and without trailing zeros beyond what was typed."""
+    return format(number, "f")
+
+
+def _digits(typed: str, unit: str) -> Decimal | None:
+    match = _NUMBER.fullmatch(typed)
+    if match is None:
+        return None
+    prefix, spelled = match["prefix"], match["unit"].strip()
+    if spelled and spelled not in _UNIT_SPELLINGS.get(unit, (unit,)):
+        return None
+    if prefix and unit != "ohm":
+        return None
+    number = Decimal(match["sign"] + match["digits"].replace(",", ".")) * _PREFIX[prefix]
+    return number.copy_abs() if number == 0 else number
+
+
+def parse_number(typed: object, unit: str) -> Decimal | None:
+    """Read a number as a person types it.
+
+    Parameters
+    ----------
+    typed : object
+        Text such as ``"2,2"``, ``"450k"`` (ohm only) or ``"-3.5 V"``; or a JSON number.
+    unit : str
+        Unit of the item.
+
+    Returns
+    -------
+    Decimal | None
+        The number in that unit; None when it is not one.
+
+    Examples
+    --------
+    >>> parse_number("2,2M", "ohm")
+    Decimal('2200000.0')
+    >>> parse_number("1.000,5", "V") is None
+    True
+    """
+    if isinstance(typed, bool) or not isinstance(typed, str | int | float):
+        return None
+    cleaned = str(typed).strip().replace("\u2212", "-")
+    if len(cleaned) > NUMBER_LIMIT or not cleaned.isprintable():
+        return None
+    if isinstance(typed, float):
+        return Decimal(cleaned) if Decimal(cleaned).is_finite() else None
+    return _digits(cleaned, unit)
+
+
+def _number_within(item: Item[Any], typed: object) -> Decimal:
+    number = parse_number(typed, item.unit)
+    if number is None:
+        raise _refuse(NOT_A_NUMBER, item, typed=str(typed)[:NUMBER_LIMIT], unit=item.unit)
+    low, high = item.low, item.high
+    if (low is not None and number < Decimal(str(low))) or (
+        high is not None and number > Decimal(str(high))
+    ):
+        raise _refuse(
+            OUT_OF_RANGE,
+            item,
+            typed=_plain(number),
+            low=low if low is not None else "",
+            high=high if high is not None else "",
+            unit=item.unit,
+        )
+    return number
+
+
+def _split_comparator(typed: object) -> tuple[str, object]:
+    if isinstance(typed, str) and typed.strip()[:1] in {">", "<"}:
+        stripped = typed.strip()
+        return stripped[0], stripped[1:]
+    return "=", typed
+
+
+def _reading(item: Item[Any], raw: Json) -> Json:
+    typed = raw.get("typed") if isinstance(raw, dict) else raw
+    comparator, rest = _split_comparator(typed)
+    if comparator != "=" and item.shape is not Shape.BOUNDED:
+        raise _refuse(NO_BOUND, item)
+    return {
+        "number": _plain(_number_within(item, rest)),
+        "unit": item.unit,
+        "comparator": comparator,
+        "typed": str(typed)[:NUMBER_LIMIT],
+    }
+
+
+def _tick(item: Item[Any], raw: Json) -> Json:
+    if raw is not True:
+        raise _refuse(NOT_TICKED, item)
+    return True
+
+
+def _choice(item: Item[Any], raw: Json) -> Json:
+    if not isinstance(raw, str) or raw not in {choice.value for choice in item.choices}:
+        raise _refuse(NOT_A_CHOICE, item)
+    return raw
+
+
+def _text(item: Item[Any], raw: Json) -> Json:
+    if not isinstance(raw, str):
+        raise _refuse(TEXT_EMPTY, item)
+    cleaned = "".join(
+        letter
+        for letter in unicodedata.normalize("NFC", raw)
+        if letter in "\n\t" or unicodedata.category(letter) not in {"Cc", "Cs", "Co", "Cn"}
+    ).strip()
+    if not cleaned:
+        raise _refuse(TEXT_EMPTY, item)
+    if len(cleaned) > TEXT_LIMIT:
+        raise _refuse(TEXT_TOO_LONG, item, limit=TEXT_LIMIT)
+    return cleaned
+
+
+def _pick(item: Item[Any], raw: Json) -> Json:
+    picked = raw.get("id") if isinstance(raw, dict) else raw
+    if not isinstance(picked, str) or not _ID.fullmatch(picked):
+        raise _refuse(NOT_A_PICK, item)
+    return {"id": picked.lower()}
+
+
+def _signature(item: Item[Any], raw: Json) -> Json:
+    if raw not in (None, {}, True):
+        raise _refuse(NOT_SIGNED_HERE, item)
+    return {}
+
+
+def _photo(item: Item[Any], raw: Json) -> Json:
+    if not isinstance(raw, dict):
+        raise _refuse(NOT_A_PHOTO, item)
+    digest, media_type = raw.get("sha256"), raw.get("media_type")
+    if not isinstance(digest, str) or not _SHA256.fullmatch(digest):
+        raise _refuse(NOT_A_PHOTO, item)
+    if media_type not in _MEDIA_TYPES:
+        raise _refuse(NOT_A_PHOTO, item)
+    return {"sha256": digest, "media_type": media_type}
+
+
+def _series_row(item: Item[Any], row: Json, index: int) -> list[str]:
+    if not isinstance(row, list) or not SERIES_MIN_COLUMNS <= len(row) <= SERIES_MAX_COLUMNS:
+        raise _refuse(NOT_A_SERIES, item, detail=f"row {index + 1}")
+    time_s = parse_number(row[0], "s")
+    if time_s is None:
+        raise _refuse(NOT_A_SERIES, item, detail=f"time in row {index + 1}")
+    extra = [parse_number(cell, "") for cell in row[2:]]
+    if any(cell is None for cell in extra):
+        raise _refuse(NOT_A_SERIES, item, detail=f"row {index + 1}")
+    value = _number_within(item, row[1])
+    return [_plain(time_s), _plain(value), *(_plain(cell) for cell in extra if cell is not None)]
+
+
+def _series(item: Item[Any], raw: Json) -> Json:
+    if not isinstance(raw, list) or not SERIES_MIN_ROWS <= len(raw) <= SERIES_LIMIT:
+        raise _refuse(NOT_A_SERIES, item, detail=f"{SERIES_MIN_ROWS} to {SERIES_LIMIT} rows")
+    rows = [_series_row(item, row, index) for index, row in enumerate(raw)]
+    times = [Decimal(row[0]) for row in rows]
+    if any(later <= earlier for earlier, later in pairwise(times)):
+        raise _refuse(NOT_A_SERIES, item, detail="times must rise")
+    if len({len(row) for row in rows}) != 1:
+        raise _refuse(NOT_A_SERIES, item, detail="rows of one length")
+    return rows
+
+
+def _table(item: Item[Any], raw: Json) -> Json:
+    if not isinstance(raw, dict) or not raw:
+        raise _refuse(NOT_A_TABLE, item, detail="empty")
+    unknown = [name for name in raw if name not in item.rows]
+    if item.rows and unknown:
+        raise _refuse(NOT_A_TABLE, item, detail=f"no row {str(unknown[0])[:NUMBER_LIMIT]}")
+    return {name: _plain(_number_within(item, raw[name])) for name in raw}
+
+
+_PARSERS: dict[Shape, Callable[[Item[Any], Json], Json]] = {
+    Shape.TICK: _tick,
+    Shape.READING: _reading,
+    Shape.BOUNDED: _reading,
+    Shape.CHOICE: _choice,
+    Shape.TEXT: _text,
+    Shape.PERSONAL: _text,
+    Shape.PHOTO: _photo,
+    Shape.SIGNATURE: _signature,
+    Shape.PERSON: _pick,
+    Shape.EQUIPMENT: _pick,
+    Shape.SPARE: _pick,
+    Shape.SERIES: _series,
+    Shape.TABLE: _table,
+}
+
+
+def parse(item: Item[Any], raw: Json) -> Json:
+    """Check raw input for an item and give its stored form.
+
+    Parameters
+    ----------
+    item : Item
+        What was asked.
+    raw : Json
+        What was sent. Readings: text as typed, or ``{"typed": text}``; ticks: true; picks: an
+        identifier; series: rows ``[time, reading, ...]``; tables: a number for each row.
+
+    Returns
+    -------
+    Json
+        The stored form; measured numbers are decimal strings in the item's unit.
+
+    Raises
+    ------
+    InputRefused
+        With the code, parameters and item, when the input cannot be taken.
+
+    Examples
+    --------
+    >>> from jobs.core.item import reading
+    >>> item = reading("seal_test.start_pa", "Start", unit="Pa", low=0, high=10000)
+    >>> parse(item, "3000,5")["number"]
+    '3000.5'
+    """
+    return _PARSERS[item.shape](item, raw)

@@ -1,0 +1,116 @@
+"""Why something is not possible yet, as a code with parameters.
+
+Here: `Reason` (a stable code and its English sentence), `Blocker` (a reason with its
+parameters and the item it points at), the two refusals, and `say`, which makes the sentence
+when it is shown. Not here: when a reason applies; that is in `flow` and in each step's gate.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, tzinfo
+
+__all__ = ["Blocker", "InputRefused", "Param", "Reason", "say"]
+
+Param = str | int | float
+"""A parameter of a sentence: text, number, ISO time (name ends in ``_at``) or person's id."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blocker:
+    """One point that is missing or failing.
+
+    Attributes
+    ----------
+    code : str
+        Stable code, stored with a refusal.
+    text : str
+        English sentence with named fields, the key of its translation.
+    item : str
+        Key of the item that mends it; empty when no item does.
+    qualifier : str
+        Which one of a collection.
+    params : Mapping[str, Param]
+        Values of the named fields.
+    countersign : bool
+        True when a qualified manager may accept it with a reason.
+    """
+
+    code: str
+    text: str
+    item: str = ""
+    qualifier: str = ""
+    params: Mapping[str, Param] = field(default_factory=dict)
+    countersign: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """A stable code and its sentence; calling it gives the blocker for one case."""
+
+    code: str
+    text: str
+    countersign: bool = False
+
+    def __call__(self, item: str = "", qualifier: str = "", /, **params: Param) -> Blocker:
+        """Give the blocker of this reason for one item and its parameters."""
+        return Blocker(self.code, self.text, item, qualifier, params, self.countersign)
+
+
+class InputRefused(Exception):
+    """What was typed cannot be taken; the person can mend it.
+
+    Attributes
+    ----------
+    blocker : Blocker
+        The code, its parameters and its sentence.
+    """
+
+    def __init__(self, blocker: Blocker) -> None:
+        super().__init__(blocker.code)
+        self.blocker = blocker
+
+
+def _shown(name: str, value: Param, names: Mapping[str, str], zone: tzinfo) -> Param:
+    if name.endswith("_at") and isinstance(value, str):
+        return datetime.fromisoformat(value).astimezone(zone).strftime("%d %b %H:%M")
+    if name.endswith("person") and isinstance(value, str):
+        return names.get(value, value)
+    return value
+
+
+def say(
+    text: str,
+    params: Mapping[str, Param],
+    *,
+    names: Mapping[str, str],
+    zone: tzinfo,
+    translate: Callable[[str], str] = str,
+) -> str:
+    """Make the sentence of a reason in the reader's language.
+
+    Parameters
+    ----------
+    text : str
+        English sentence with named fields.
+    params : Mapping[str, Param]
+        Values of the fields; ``*_at`` is an ISO time, ``*person`` an identifier.
+    names : Mapping[str, str]
+        Display name of each person by identifier.
+    zone : tzinfo
+        The workshop's time zone.
+    translate : Callable[[str], str]
+        Gives the sentence in the reader's language.
+
+    Returns
+    -------
+    str
+        The sentence with its fields put in.
+
+    Examples
+    --------
+    >>> from datetime import UTC
+    >>> say("Wait until {until_at}.", {"until_at": "2026-03-02T09:42:00+00:00"}, names={}, zone=UTC)
+    'Wait until 02 Mar 09:42.'
+    """
+    shown = {name: _shown(name, value, names, zone) for name, value in params.items()}
+    return translate(text).format(**shown)

@@ -1,0 +1,89 @@
+"""Canonical bytes, hashes and seals.
+
+Here: how an entry becomes bytes (RFC 8785) and a link of the chain, how personal text is
+hashed with its salt, and how a result is turned into JSON so that a signature can seal it.
+Not here: where the bytes are stored (`jobs.models`) and who checks them (`jobs.queries`).
+"""
+
+import dataclasses
+import hashlib
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from enum import Enum
+from typing import Any
+
+import rfc8785
+from pydantic import BaseModel
+
+from jobs.core.entry import Json
+
+__all__ = ["FIRST_PREVIOUS", "canonical", "fingerprint", "link_hash", "sealed", "text_hash"]
+
+FIRST_PREVIOUS = "0" * 64
+"""What stands as the previous hash in the first entry of a job."""
+
+
+def canonical(content: Json) -> bytes:
+    """Give the one byte form of a JSON value (RFC 8785, JSON Canonicalization Scheme, 2020).
+
+    Examples
+    --------
+    >>> canonical({"b": "2.50", "a": True})
+    b'{"a":true,"b":"2.50"}'
+    """
+    return rfc8785.dumps(content)
+
+
+def link_hash(previous: str, content: bytes) -> str:
+    """Give the hash of an entry: SHA-256 over the previous hash and the canonical bytes.
+
+    Examples
+    --------
+    >>> link_hash(FIRST_PREVIOUS, b"{}")[:12]
+    '8e2bd9e9ef9f'
+    """
+    return hashlib.sha256(previous.encode("ascii") + b"\n" + content).hexdigest()
+
+
+def fingerprint(content: Json) -> str:
+    """Give the digest by which the same content is recognised when it is sent again."""
+    return hashlib.sha256(canonical(content)).hexdigest()
+
+
+def text_hash(salt: str, text: str) -> str:
+    """Give the salted hash that stands in an entry for erasable personal text."""
+    return hashlib.sha256(f"{salt}\n{text}".encode()).hexdigest()
+
+
+def _plain(result: Any) -> Any:
+    """Reduce enumerations, models and dataclasses to plain containers and values."""
+    if isinstance(result, Enum):
+        return result.value
+    if isinstance(result, BaseModel):
+        return result.model_dump()
+    if dataclasses.is_dataclass(result) and not isinstance(result, type):
+        return {field.name: getattr(result, field.name) for field in dataclasses.fields(result)}
+    if isinstance(result, set | frozenset):
+        return sorted(result, key=str)
+    return result
+
+
+def sealed(result: Any) -> Json:
+    """Turn a result (dataclasses, figures, numbers, times) into JSON with numbers as strings.
+
+    Examples
+    --------
+    >>> from packs.definition import Figure
+    >>> sealed((1.5, None, Figure(value=5.0, kind="shop_default", source="")))
+    ['1.5', None, {'kind': 'shop_default', 'source': '', 'value': '5.0'}]
+    """
+    plain = _plain(result)
+    if plain is None or isinstance(plain, bool | str):
+        return plain
+    if isinstance(plain, datetime | date):
+        return plain.isoformat()
+    if isinstance(plain, Mapping):
+        return {str(name): sealed(plain[name]) for name in sorted(plain, key=str)}
+    if isinstance(plain, Sequence):
+        return [sealed(member) for member in plain]
+    return repr(plain) if isinstance(plain, int | float) else str(plain)

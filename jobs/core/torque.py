@@ -1,0 +1,354 @@
+"""Torque lists: bolts tightened in stages, each stage with its tool.
+
+Here: the items of one list, what the entered values say, what stands against them, and the lines
+for screen and report. Not here: which lists a step has and which bolts were undone (the rooms).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any, NamedTuple
+
+from jobs.core.item import EquipmentUsed, Item, equipment, qualifier_of, table, tick
+from jobs.core.reason import Blocker, Param, Reason
+from jobs.core.record import Given, Record
+from jobs.core.section import Fact, Quantity, Said, Table
+from packs.definition import TorqueList, TorqueStage
+
+__all__ = [
+    "REASONS",
+    "TorqueCheck",
+    "TorqueItems",
+    "TorqueStageCheck",
+    "asked_torque",
+    "check_torque",
+    "torque_blockers",
+    "torque_fact",
+    "torque_items",
+    "torque_table",
+]
+
+TORQUE_MISSING = Reason(
+    "torque_missing", "{name}, stage {stage} of {stages}: no value yet for {positions}."
+)
+TORQUE_OFF = Reason(
+    "torque_off",
+    "{name}, {position}, stage {stage}: {got_nm:g} Nm instead of {target_nm:g} Nm within "
+    "{tolerance_percent:g} %. Correct the bolt, strike the values and enter them again.",
+)
+TORQUE_NO_TOOL = Reason("torque_no_tool", "{name}, stage {stage}: pick the torque tool.")
+TORQUE_TOOL_LAPSED = Reason(
+    "torque_tool_lapsed", "{name}, stage {stage}: {label} was out of calibration. Use another one."
+)
+TORQUE_TOOL_RANGE = Reason(
+    "torque_tool_range",
+    "{name}, stage {stage}: {label} covers {low_nm:g} to {high_nm:g} Nm, not {target_nm:g} Nm.",
+)
+
+REASONS = (TORQUE_MISSING, TORQUE_OFF, TORQUE_NO_TOOL, TORQUE_TOOL_LAPSED, TORQUE_TOOL_RANGE)
+
+_SLACK_NM = 1e-9
+_PATTERNS = {"crosswise": "crosswise", "in_order": "in order", "outward": "from the middle out"}
+
+
+class TorqueItems(NamedTuple):
+    """Items of one torque list: values and tool of each stage, and whether the bolts are new."""
+
+    values: Item[dict[str, float]]
+    tool: Item[EquipmentUsed]
+    bolts: Item[bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TorqueStageCheck:
+    """What was entered for one stage; `tool_fault` is "", "missing", "lapsed" or "range"."""
+
+    stage: int
+    target_nm: float
+    tolerance_percent: float
+    limit_kind: str
+    limit_source: str
+    values: tuple[tuple[str, float], ...] = ()
+    missing: tuple[str, ...] = ()
+    off: tuple[tuple[str, float], ...] = ()
+    tool: str = ""
+    tool_low_nm: float = 0.0
+    tool_high_nm: float = 0.0
+    tool_fault: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TorqueCheck:
+    """A list as it stands; `place` says where, for a list that occurs more than once."""
+
+    name: str
+    place: str
+    stages: tuple[TorqueStageCheck, ...]
+    last_seq: int = 0
+
+    @property
+    def done(self) -> bool:
+        """Whether every bolt has every stage, within its limits, with a fit tool."""
+        return not any(s.missing or s.off or s.tool_fault for s in self.stages)
+
+    @property
+    def title(self) -> str:
+        """Name of the list with its place."""
+        return f"{self.name}, {self.place}" if self.place else self.name
+
+
+def torque_items(
+    key: str, label: str, *, group: str, hold: str = "", scope: tuple[str, ...] = ()
+) -> TorqueItems:
+    """Make the items of a torque list.
+
+    Parameters
+    ----------
+    key : str
+        Start of the items' keys, slug of the step included.
+    label : str
+        What the bolts hold.
+    group, hold : str
+        Heading on the page, and hold point before them.
+    scope : tuple[str, ...]
+        Names of further qualifier parts where the list occurs more than once.
+
+    Returns
+    -------
+    TorqueItems
+        The items; `asked_torque` gives those that apply to a pack.
+    """
+    return TorqueItems(
+        values=table(
+            f"{key}_torque", f"{label}: torque", unit="Nm", low=0, high=1000, many="each",
+            qualifiers=(*scope, "stage"), group=group, hold=hold,
+        ),
+        tool=equipment(
+            f"{key}_tool", f"{label}: torque tool", ("torque_tool",), many="each",
+            qualifiers=("stage",), group=group, hold=hold,
+            help="One for each stage; without a new one the last goes on.",
+        ),
+        bolts=tick(f"{key}_new_bolts", f"{label}: new bolts used", group=group, hold=hold),
+    )  # fmt: skip
+
+
+def _stage_words(plan: TorqueList) -> str:
+    stages = ", then ".join(f"{s.target_nm:g} Nm ± {s.tolerance_percent:g} %" for s in plan.stages)
+    return f"{_PATTERNS[plan.pattern]}: {stages}"
+
+
+def asked_torque(
+    items: TorqueItems,
+    plan: TorqueList,
+    rows: Sequence[str],
+    places: Sequence[Mapping[str, str]] = ({},),
+) -> tuple[Item[Any], ...]:
+    """Give the items of a list as its definition asks them.
+
+    Parameters
+    ----------
+    items : TorqueItems
+        The step's own items.
+    plan : TorqueList
+        The list of the pack definition.
+    rows : Sequence[str]
+        Positions offered.
+    places : Sequence[Mapping[str, str]]
+        Where the list occurs, as further qualifier parts.
+
+    Returns
+    -------
+    tuple[Item, ...]
+        Tool, values, and the tick for new bolts where the maker asks for them.
+    """
+    stages = [str(number + 1) for number in range(len(plan.stages))]
+    offered = tuple(qualifier_of(stage=stage, **place) for place in places for stage in stages)
+    bolts = (items.bolts,) if plan.replace_bolts else ()
+    return (
+        replace(items.tool, offered=tuple(qualifier_of(stage=stage) for stage in stages)),
+        replace(items.values, rows=tuple(rows), offered=offered, help=_stage_words(plan)),
+        *bolts,
+    )
+
+
+def _tool_of(record: Record, items: TorqueItems, stage: int) -> Given[EquipmentUsed] | None:
+    found = [record.given(items.tool, qualifier_of(stage=str(n))) for n in range(1, stage + 1)]
+    return next((given for given in reversed(found) if given is not None), None)
+
+
+def _fault(tool: EquipmentUsed | None, target_nm: float, day: date) -> str:
+    if tool is None:
+        return "missing"
+    if not tool.in_date(day):
+        return "lapsed"
+    within = tool.number("low_nm") <= target_nm <= tool.number("high_nm")
+    return "" if within else "range"
+
+
+def _check_stage(
+    stage: TorqueStage,
+    number: int,
+    *,
+    given: Given[dict[str, float]] | None,
+    tool: EquipmentUsed | None,
+    rows: Sequence[str],
+    today: date,
+) -> TorqueStageCheck:
+    values = {} if given is None else given.value
+    half_nm = stage.target_nm * stage.tolerance_percent / 100 + _SLACK_NM
+    return TorqueStageCheck(
+        stage=number,
+        target_nm=stage.target_nm,
+        tolerance_percent=stage.tolerance_percent,
+        limit_kind=stage.kind,
+        limit_source=stage.source,
+        values=tuple(values.items()),
+        missing=tuple(row for row in rows if row not in values),
+        off=tuple(
+            (row, got) for row, got in values.items() if abs(got - stage.target_nm) > half_nm
+        ),
+        tool="" if tool is None else tool.label,
+        tool_low_nm=0.0 if tool is None else tool.number("low_nm"),
+        tool_high_nm=0.0 if tool is None else tool.number("high_nm"),
+        tool_fault=_fault(tool, stage.target_nm, today if given is None else given.at.date())
+        if rows
+        else "",
+    )
+
+
+def check_torque(
+    record: Record,
+    items: TorqueItems,
+    plan: TorqueList,
+    rows: Sequence[str],
+    place: Mapping[str, str] | None = None,
+) -> TorqueCheck:
+    """Compare what was entered for a list with what its definition asks.
+
+    Parameters
+    ----------
+    record : Record
+        The job as it stands.
+    items : TorqueItems
+        The step's own items.
+    plan : TorqueList
+        The list of the pack definition, torque in [Nm].
+    rows : Sequence[str]
+        Positions that have to be tightened; any further one entered in a stage is asked in all.
+    place : Mapping[str, str] | None
+        Which occurrence of the list, as qualifier parts.
+
+    Returns
+    -------
+    TorqueCheck
+        Stage by stage: missing and wrong positions, and the tool, in date on the day of use.
+
+    Notes
+    -----
+    A value counts within ``target ± tolerance``; both come from the definition with their source.
+    """
+    where = dict(place or {})
+    numbers = range(1, len(plan.stages) + 1)
+    given = {n: record.given(items.values, qualifier_of(stage=str(n), **where)) for n in numbers}
+    entered = [row for value in given.values() if value is not None for row in value.value]
+    wanted = tuple(dict.fromkeys((*rows, *entered)))
+    tools = {number: _tool_of(record, items, number) for number in numbers}
+    stages = tuple(
+        _check_stage(
+            stage,
+            number,
+            given=given[number],
+            tool=None if (tool := tools[number]) is None else tool.value,
+            rows=wanted,
+            today=record.now.date(),
+        )
+        for number, stage in enumerate(plan.stages, start=1)
+    )
+    last_seq = max((value.seq for value in given.values() if value is not None), default=0)
+    return TorqueCheck(
+        name=plan.name, place=", ".join(where.values()), stages=stages, last_seq=last_seq
+    )
+
+
+def _tool_blocker(check: TorqueCheck, stage: TorqueStageCheck, key: str) -> tuple[Blocker, ...]:
+    where: dict[str, Param] = {"name": check.title, "stage": stage.stage}
+    faults = {
+        "missing": TORQUE_NO_TOOL(key, **where),
+        "lapsed": TORQUE_TOOL_LAPSED(key, **where, label=stage.tool),
+        "range": TORQUE_TOOL_RANGE(
+            key,
+            **where,
+            label=stage.tool,
+            low_nm=stage.tool_low_nm,
+            high_nm=stage.tool_high_nm,
+            target_nm=stage.target_nm,
+        ),
+    }
+    return (faults[stage.tool_fault],) if stage.tool_fault else ()
+
+
+def torque_blockers(check: TorqueCheck, items: TorqueItems) -> tuple[Blocker, ...]:
+    """Say what stands against a torque list: missing and wrong values, and its tools.
+
+    Parameters
+    ----------
+    check : TorqueCheck
+        The list as it stands.
+    items : TorqueItems
+        The items that mend it.
+
+    Returns
+    -------
+    tuple[Blocker, ...]
+        Empty when the list is done.
+    """
+    found: list[Blocker] = []
+    key = items.values.key
+    for stage in check.stages:
+        where: dict[str, Param] = {"name": check.title, "stage": stage.stage}
+        if stage.missing:
+            positions = ", ".join(stage.missing)
+            missing = TORQUE_MISSING(key, **where, stages=len(check.stages), positions=positions)
+            found.append(missing)
+        found += [
+            TORQUE_OFF(
+                key,
+                **where,
+                position=position,
+                got_nm=got_nm,
+                target_nm=stage.target_nm,
+                tolerance_percent=stage.tolerance_percent,
+            )
+            for position, got_nm in stage.off
+        ]
+        found += _tool_blocker(check, stage, items.tool.key)
+    return tuple(found)
+
+
+def torque_fact(check: TorqueCheck) -> Fact:
+    """Give the line of proof of a torque list: its last stage, limit, source and tool."""
+    last = check.stages[-1]
+    bolts = len(last.values)
+    within = Said("{good} of {bolts} bolts", {"good": bolts - len(last.off), "bolts": bolts})
+    return Fact(
+        label=check.title,
+        value=within,
+        verdict="pass" if check.done else "none",
+        limit=Quantity(last.target_nm, "Nm"),
+        limit_kind=last.limit_kind,
+        limit_source=last.limit_source,
+        instrument=last.tool,
+    )
+
+
+def torque_table(check: TorqueCheck) -> Table:
+    """Give the values of a torque list, one row a bolt and one column a stage."""
+    rows = dict.fromkeys(row for stage in check.stages for row, _ in stage.values)
+    columns = [dict(stage.values) for stage in check.stages]
+    return Table(
+        title=check.title,
+        headings=("Bolt", *(f"{s.target_nm:g} Nm" for s in check.stages)),
+        rows=tuple(
+            (row, *(Quantity(c[row], "Nm") if row in c else "–" for c in columns)) for row in rows
+        ),
+    )
