@@ -1,0 +1,229 @@
+"""The one door: a draft comes in, an answer goes out, whoever sends it and however often.
+
+Idempotent by key: the same key with the same content gives the stored answer again; with other
+content it is a `Conflict`. Only "applied" and "refused" are stored.
+"""
+
+import uuid
+from collections.abc import Callable
+from datetime import datetime
+
+from jobs.actions import chain, closing, signing, values
+from jobs.actions.context import Act, Allowed, Refused, refusal_value
+from jobs.core.draft import Answer, Draft
+from jobs.core.entry import Json, Kind
+from jobs.core.item import Shape, read_person
+from jobs.core.order import find_item
+from jobs.core.reason import Blocker, Reason
+from jobs.core.record import Record
+from jobs.core.seal import fingerprint
+from jobs.models import ChainHead, Job, Verdict
+from jobs.queries.records import fold_job
+from jobs.steps import STEPS
+from workshop import errors as shop_errors
+from workshop import queries as shop
+from workshop.actions import check_pin
+from workshop.people import PersonInfo
+from workshop.writing import one_writer
+
+__all__ = ["REASONS", "Conflict", "post"]
+
+NO_JOB = Reason("no_such_job", "There is no such job.")
+NOT_IN_SHOP = Reason("person_unknown", "This person does not work here any more.")
+NOT_BY_HAND = Reason("kind_not_sent", "Entries of this kind are not sent.")
+
+REASONS = (NO_JOB, NOT_IN_SHOP, NOT_BY_HAND)
+
+
+class Conflict(Exception):
+    """The key was used before for other content."""
+
+
+_ACTS: dict[Kind, Callable[[Act], Allowed | Refused]] = {
+    Kind.VALUE: values.take_value,
+    Kind.STRIKE: values.strike,
+    Kind.SIGN: signing.sign,
+    Kind.HOLD: signing.pass_hold,
+    Kind.PROOF: signing.prove,
+    Kind.PROOF_END: signing.end_proof,
+    Kind.REOPEN: signing.reopen,
+    Kind.COUNTERSIGN: signing.countersign,
+    Kind.REVISION: closing.choose_revision,
+    Kind.CLOSE: closing.close,
+}
+
+_WITH_PIN = {Kind.SIGN, Kind.HOLD, Kind.PROOF, Kind.REOPEN, Kind.COUNTERSIGN, Kind.CLOSE}
+
+
+def _content(draft: Draft) -> Json:
+    """Give what makes two sendings the same; the PIN is no part of it."""
+    return {
+        "job": draft.job,
+        "kind": str(draft.kind),
+        "item": draft.item,
+        "qualifier": draft.qualifier,
+        "value": draft.value,
+        "person": draft.person,
+        "device": draft.device,
+        "device_seq": draft.device_seq,
+        "tablet_time": draft.tablet_time,
+    }
+
+
+def _needs_pin(draft: Draft, signed_on: PersonInfo, record: Record) -> bool:
+    if draft.kind in _WITH_PIN or (draft.person and draft.person != signed_on.id):
+        return True
+    found = find_item(STEPS, record, draft.item)
+    return found is not None and found[1].shape is Shape.SIGNATURE
+
+
+def _pin_answer(draft: Draft, person: str, now: datetime) -> Answer | None:
+    """Check the PIN; None when it is right."""
+    if not draft.pin:
+        return Answer(key=draft.key, verdict="pin")
+    checked = check_pin(person, draft.pin, now)
+    if checked.state == "right":
+        return None
+    return Answer(
+        key=draft.key,
+        verdict="pin",
+        tries_left=checked.tries_left,
+        locked_until="" if checked.until is None else checked.until.isoformat(),
+    )
+
+
+def _stored(row: Verdict, draft: Draft, content: str) -> Answer:
+    if row.fingerprint != content or str(row.job_id) != draft.job:
+        raise Conflict(draft.key)
+    blockers = tuple(Blocker(**point) for point in row.answer["blockers"])
+    return Answer(
+        key=draft.key,
+        verdict=row.verdict,
+        blockers=blockers,
+        head=row.answer["head"],
+        seq=row.answer["seq"],
+    )
+
+
+def _keep(act: Act, answer: Answer, content: str) -> Answer:
+    points = [
+        {
+            "code": point.code,
+            "text": point.text,
+            "item": point.item,
+            "qualifier": point.qualifier,
+            "params": dict(point.params),
+            "countersign": point.countersign,
+        }
+        for point in answer.blockers
+    ]
+    Verdict.objects.create(
+        key=uuid.UUID(answer.key),
+        job=act.job,
+        fingerprint=content,
+        verdict=answer.verdict,
+        answer={"blockers": points, "head": answer.head, "seq": answer.seq},
+        at=act.now,
+    )
+    return answer
+
+
+def _new_entry(act: Act, kind: Kind, key: str, done: Allowed) -> chain.NewEntry:
+    draft = act.draft
+    return chain.NewEntry(
+        key=key,
+        kind=kind,
+        person=act.by.id,
+        at=act.now,
+        item=draft.item if kind is Kind.VALUE else "",
+        qualifier=draft.qualifier if kind is Kind.VALUE else "",
+        value=done.value,
+        effect=done.effect,
+        seen_head=draft.seen_head,
+        device=draft.device,
+        device_seq=draft.device_seq,
+        tablet_time=draft.tablet_time,
+    )
+
+
+def _carry_out(act: Act, head: ChainHead) -> Answer:
+    """Do the act or refuse it, and write what has to be written."""
+    draft = act.draft
+    handler = _ACTS.get(draft.kind)
+    outcome = handler(act) if handler else Refused((NOT_BY_HAND(),))
+    workshop_id = shop.shop().workshop_id
+    if isinstance(outcome, Allowed):
+        new = _new_entry(act, draft.kind, draft.key, outcome)
+        entry = chain.append(act.job, head, new, workshop_id=workshop_id)
+        if draft.kind is Kind.CLOSE:
+            act.job.closed_at = act.now
+            act.job.save(update_fields=("closed_at",))
+        return Answer(key=draft.key, verdict="applied", head=entry.hash, seq=entry.seq)
+    if outcome.recorded:
+        value = refusal_value(act, outcome.blockers)
+        key = str(uuid.uuid5(uuid.UUID(draft.key), "refusal"))
+        new = _new_entry(act, Kind.REFUSAL, key, Allowed(value))
+        chain.append(act.job, head, new, workshop_id=workshop_id)
+    return Answer(
+        key=draft.key, verdict="refused", blockers=outcome.blockers, head=head.hash, seq=0
+    )
+
+
+def _snapshot(person: str, now: datetime) -> Json | None:
+    try:
+        return shop.person_snapshot(person, shop.local_day(now))
+    except shop_errors.Refused:
+        return None
+
+
+def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer:
+    """Take one draft and answer it.
+
+    Parameters
+    ----------
+    draft : Draft
+        What was sent; well formed (`jobs.sync` sees to that).
+    signed_on : PersonInfo | None
+        Who is signed on at the device that sent it.
+    now : datetime
+        The server's time (UTC).
+
+    Returns
+    -------
+    Answer
+        "applied" and "refused" are final and stored; "pin", "auth" and "later" are not.
+
+    Raises
+    ------
+    Conflict
+        When the key was used before for other content.
+    """
+    if signed_on is None:
+        return Answer(key=draft.key, verdict="auth")
+    content = fingerprint(_content(draft))
+    with one_writer():
+        job = Job.objects.filter(pk=uuid.UUID(draft.job)).first()
+        if job is None:
+            return Answer(key=draft.key, verdict="refused", blockers=(NO_JOB(),))
+        head = chain.lock_head(job.id)
+        stored = Verdict.objects.filter(key=uuid.UUID(draft.key)).first()
+        if stored is not None:
+            return _stored(stored, draft, content)
+        record = fold_job(job.id, head_hash=head.hash, now=now)
+        person = draft.person or signed_on.id
+        if _needs_pin(draft, signed_on, record):
+            refused = _pin_answer(draft, person, now)
+            if refused is not None:
+                return refused
+        snapshot = _snapshot(person, now)
+        if snapshot is None:
+            return Answer(key=draft.key, verdict="refused", blockers=(NOT_IN_SHOP(),))
+        act = Act(
+            draft=draft,
+            job=job,
+            record=record,
+            by=read_person(snapshot),
+            by_snapshot=snapshot,
+            now=now,
+        )
+        return _keep(act, _carry_out(act, head), content)

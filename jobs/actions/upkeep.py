@@ -1,0 +1,70 @@
+"""What the shop does to jobs from outside: withdrawn equipment and erased personal data."""
+
+import uuid
+from datetime import datetime
+
+from jobs.actions import chain
+from jobs.core.entry import Entry, Kind
+from jobs.core.record import Record
+from jobs.models import Job, PersonalDatum
+from jobs.queries.records import fold_job
+from workshop import queries as shop
+from workshop.actions import withdraw_equipment as withdraw_in_register
+from workshop.writing import one_writer
+
+__all__ = ["erase_personal", "withdraw_equipment"]
+
+
+def _uses(entry: Entry, equipment_id: str) -> bool:
+    return isinstance(entry.value, dict) and entry.value.get("id") == equipment_id
+
+
+def _in_use(record: Record, equipment_id: str) -> bool:
+    return any(_uses(entry, equipment_id) for values in record.live.values() for entry in values)
+
+
+def withdraw_equipment(*, equipment_id: str, reason: str, by: str, now: datetime) -> int:
+    """Withdraw a piece of equipment and say so in every open job that uses it.
+
+    Returns
+    -------
+    int
+        Number of open jobs that used it.
+
+    Raises
+    ------
+    Refused
+        As the register refuses it.
+    """
+    with one_writer():
+        withdraw_in_register(equipment_id=equipment_id, reason=reason, by=by)
+        workshop_id = shop.shop().workshop_id
+        told = 0
+        for job in Job.objects.filter(closed_at__isnull=True).order_by("id"):
+            head = chain.lock_head(job.id)
+            record = fold_job(job.id, head_hash=head.hash, now=now)
+            if not _in_use(record, equipment_id):
+                continue
+            new = chain.NewEntry(
+                key=str(uuid.uuid4()),
+                kind=Kind.WITHDRAW,
+                person=by,
+                at=now,
+                value={"id": equipment_id, "reason": reason},
+            )
+            chain.append(job, head, new, workshop_id=workshop_id)
+            told += 1
+        return told
+
+
+def erase_personal(*, job_id: uuid.UUID, now: datetime) -> int:
+    """Erase the words about people in a job; every chain stays valid.
+
+    Returns
+    -------
+    int
+        Number of texts erased.
+    """
+    with one_writer():
+        rows = PersonalDatum.objects.filter(job_id=job_id, erased_at__isnull=True)
+        return rows.update(text="", salt="", erased_at=now)

@@ -1,0 +1,113 @@
+"""Entering a value and striking one."""
+
+import secrets
+import uuid
+from typing import Any
+
+from jobs.actions.context import Act, Allowed, Refused
+from jobs.core.entering import enter_gate, strike_gate
+from jobs.core.entry import Json
+from jobs.core.item import Item, Shape
+from jobs.core.order import find_item
+from jobs.core.parsing import parse
+from jobs.core.reason import InputRefused, Reason
+from jobs.core.refusals import UNKNOWN
+from jobs.core.seal import sealed, text_hash
+from jobs.models import Attachment, PersonalDatum
+from jobs.steps import STEPS
+from packs import errors as pack_errors
+from packs import queries as packs
+from workshop import errors as shop_errors
+from workshop import queries as shop
+
+__all__ = ["REASONS", "keep_personal", "strike", "take_value"]
+
+NO_SUCH_PICK = Reason("no_such_pick", "It is not in the register any more. Pick again.")
+WRONG_KIND = Reason("wrong_kind_picked", "This is not the kind of equipment asked for here.")
+NO_ATTACHMENT = Reason("no_attachment", "The picture has not arrived. Send it again.")
+NO_REASON = Reason("reason_needed", "Say why, in a few words.")
+
+REASONS = (NO_SUCH_PICK, WRONG_KIND, NO_ATTACHMENT, NO_REASON)
+
+
+def keep_personal(act: Act, item_key: str, text: str) -> Json:
+    """Keep words about a person where they can be erased; give what stands in the entry."""
+    salt = secrets.token_hex(16)
+    datum = PersonalDatum.objects.create(
+        job=act.job, item=item_key, text=text, salt=salt, sha256=text_hash(salt, text)
+    )
+    return {"ref": str(datum.ref), "sha256": datum.sha256}
+
+
+def _equipment(act: Act, item: Item[Any], parsed: Json) -> Json:
+    snapshot = shop.equipment_snapshot(parsed["id"], act.now)
+    if snapshot["kind"] not in item.kinds:
+        raise InputRefused(WRONG_KIND(item.key))
+    return sealed(snapshot)
+
+
+def _person(act: Act, _item: Item[Any], parsed: Json) -> Json:
+    return shop.person_snapshot(parsed["id"], shop.local_day(act.now))
+
+
+def _spare(act: Act, _item: Item[Any], parsed: Json) -> Json:
+    return sealed(packs.spare_snapshot(uuid.UUID(parsed["id"]), act.now))
+
+
+def _signature(act: Act, _item: Item[Any], _parsed: Json) -> Json:
+    return act.by_snapshot
+
+
+def _personal(act: Act, item: Item[Any], parsed: Json) -> Json:
+    return keep_personal(act, item.key, parsed)
+
+
+def _photo(act: Act, item: Item[Any], parsed: Json) -> Json:
+    if not Attachment.objects.filter(job=act.job, sha256=parsed["sha256"]).exists():
+        raise InputRefused(NO_ATTACHMENT(item.key))
+    return parsed
+
+
+_FILL = {
+    Shape.EQUIPMENT: _equipment,
+    Shape.PERSON: _person,
+    Shape.SPARE: _spare,
+    Shape.SIGNATURE: _signature,
+    Shape.PERSONAL: _personal,
+    Shape.PHOTO: _photo,
+}
+
+
+def take_value(act: Act) -> Allowed | Refused:
+    """Enter a value for an item: ask the flow, check the input, take the snapshots."""
+    draft = act.draft
+    found = find_item(STEPS, act.record, draft.item)
+    blockers = enter_gate(STEPS, act.record, key=draft.item, qualifier=draft.qualifier, by=act.by)
+    if blockers or found is None:
+        return Refused(blockers or (UNKNOWN(draft.item),))
+    item = found[1]
+    try:
+        value = parse(item, draft.value)
+        fill = _FILL.get(item.shape)
+        return Allowed(fill(act, item, value) if fill else value, effect=str(item.effect))
+    except InputRefused as refused:
+        return Refused((refused.blocker,))
+    except (shop_errors.Refused, pack_errors.Refused, ValueError):
+        return Refused((NO_SUCH_PICK(item.key),))
+
+
+def reason_in(value: Json) -> str:
+    """Give the reason a person typed; empty when there is none."""
+    reason = value.get("reason") if isinstance(value, dict) else None
+    return reason.strip()[:500] if isinstance(reason, str) and reason.strip().isprintable() else ""
+
+
+def strike(act: Act) -> Allowed | Refused:
+    """Strike a value with a reason; it stays readable, crossed out."""
+    value = act.draft.value
+    target = value.get("key") if isinstance(value, dict) else None
+    blockers = strike_gate(STEPS, act.record, key=target if isinstance(target, str) else "")
+    if blockers:
+        return Refused(blockers)
+    reason = reason_in(value)
+    return Allowed({"key": target, "reason": reason}) if reason else Refused((NO_REASON(),))

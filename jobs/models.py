@@ -1,0 +1,147 @@
+"""Jobs, their entries and what belongs to them: columns and constraints only.
+
+Changes go through `jobs.actions`, reading through `jobs.queries`. Entries are append-only; the
+database refuses to change or delete them (`jobs.triggers`).
+"""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+from typing_extensions import override
+
+
+class Job(models.Model):
+    """One vehicle or pack in the workshop, from booking to hand-over."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    number = models.CharField(max_length=20, unique=True)
+    customer = models.ForeignKey("workshop.Customer", on_delete=models.PROTECT, related_name="+")
+    vehicle = models.ForeignKey(
+        "workshop.Vehicle", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    physical_pack = models.ForeignKey(
+        "packs.PhysicalPack", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    arrives_on = models.DateField(null=True, blank=True)
+    promised_on = models.DateField(null=True, blank=True)
+    opened_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True, blank=True, db_index=True)
+
+    class Meta:
+        ordering = ("-opened_at", "number")
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(vehicle__isnull=False) | Q(physical_pack__isnull=False),
+                name="job_has_vehicle_or_pack",
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return self.number
+
+
+class ChainHead(models.Model):
+    """How long a job's chain is and where it ends; a cut tail shows against it."""
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, primary_key=True)
+    count = models.PositiveIntegerField()
+    hash = models.CharField(max_length=64)
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.count} {self.hash[:12]}"
+
+
+class Entry(models.Model):
+    """One entry of a job: the canonical bytes, and the columns that repeat them for reading."""
+
+    key = models.UUIDField(primary_key=True)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
+    seq = models.PositiveIntegerField()
+    kind = models.CharField(max_length=20)
+    item = models.CharField(max_length=120, blank=True)
+    qualifier = models.CharField(max_length=300, blank=True)
+    value = models.JSONField(null=True)
+    person = models.UUIDField()
+    at = models.DateTimeField()
+    effect = models.CharField(max_length=20, blank=True)
+    canonical = models.BinaryField()
+    previous = models.CharField(max_length=64)
+    hash = models.CharField(max_length=64, unique=True)
+    signature = models.BinaryField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("job", "seq")
+        verbose_name_plural = "entries"
+        constraints = (
+            models.UniqueConstraint(fields=("job", "seq"), name="entry_once_a_place"),
+            models.CheckConstraint(condition=Q(seq__gte=1), name="entry_seq_from_one"),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.seq} {self.kind} {self.item}".strip()
+
+
+class Verdict(models.Model):
+    """What was answered to an entry sent by a tablet, so that sending it again is harmless."""
+
+    key = models.UUIDField(primary_key=True)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
+    fingerprint = models.CharField(max_length=64)
+    verdict = models.CharField(max_length=10)
+    answer = models.JSONField()
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(verdict__in=("applied", "refused")), name="verdict_is_final"
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.key} {self.verdict}"
+
+
+class PersonalDatum(models.Model):
+    """Words about a person, kept outside the chain so that they can be erased on request."""
+
+    ref = models.UUIDField(primary_key=True, default=uuid.uuid4)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
+    item = models.CharField(max_length=120)
+    text = models.TextField(blank=True)
+    salt = models.CharField(max_length=64)
+    sha256 = models.CharField(max_length=64)
+    erased_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        verbose_name_plural = "personal data"
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.item} ({'erased' if self.erased_at else 'kept'})"
+
+
+class Attachment(models.Model):
+    """A picture or file of a job by its digest; the bytes lie in the data folder."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
+    sha256 = models.CharField(max_length=64)
+    media_type = models.CharField(max_length=40)
+    size_bytes = models.PositiveIntegerField()
+    stored_by = models.UUIDField()
+    stored_at = models.DateTimeField()
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=("job", "sha256"), name="attachment_once_a_job"),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.media_type} {self.sha256[:12]}"

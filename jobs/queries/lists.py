@@ -1,0 +1,133 @@
+"""Many jobs at a glance: what is open and what holds it, what is due today."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from jobs.core.flow import gate
+from jobs.core.high_voltage import HighVoltage, high_voltage
+from jobs.core.order import open_step, step_state
+from jobs.core.reason import Blocker
+from jobs.core.record import Record
+from jobs.queries.records import JobInfo, fold_job, info_of, job_rows, limits_in_force
+from jobs.steps import STEPS
+
+__all__ = ["OpenJob", "TodayInfo", "closed_jobs", "open_jobs", "state_of", "today"]
+
+CLOSED_SHOWN = 50
+"""Closed jobs listed, newest first; older ones are found by number."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepMark:
+    """One square of a job's strip of steps."""
+
+    number: int
+    slug: str
+    title: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenJob:
+    """One row of Open jobs.
+
+    Attributes
+    ----------
+    job : JobInfo
+        The job.
+    strip : tuple[StepMark, ...]
+        The eight steps and the state of each.
+    step_title : str
+        The open step; empty when all are signed.
+    holds : tuple[Blocker, ...]
+        What is missing before the open step can be signed.
+    since : datetime
+        When the open step opened.
+    high_voltage : HighVoltage
+        State of the high voltage.
+    overdue : bool
+        Whether the promised date is past.
+    """
+
+    job: JobInfo
+    strip: tuple[StepMark, ...]
+    step_title: str
+    step_slug: str
+    holds: tuple[Blocker, ...]
+    since: datetime
+    high_voltage: HighVoltage
+    overdue: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TodayInfo:
+    """What the front desk and the manager land on."""
+
+    arriving: tuple[OpenJob, ...]
+    collectable: tuple[OpenJob, ...]
+    unsafe: tuple[OpenJob, ...]
+    overdue: tuple[OpenJob, ...]
+    open_count: int
+
+
+def strip_of(record: Record) -> tuple[StepMark, ...]:
+    """Give the eight squares of a job."""
+    return tuple(
+        StepMark(
+            number=number,
+            slug=step.slug,
+            title=step.title,
+            state=step_state(STEPS, record, step),
+        )
+        for number, step in enumerate(STEPS, start=1)
+    )
+
+
+def state_of(job: JobInfo, record: Record, today: date) -> OpenJob:
+    """Say where a job stands."""
+    step = open_step(STEPS, record)
+    signed = [signature.at for signature in record.signatures.values()]
+    return OpenJob(
+        job=job,
+        strip=strip_of(record),
+        step_title="" if step is None else step.title,
+        step_slug="" if step is None else step.slug,
+        holds=() if step is None else gate(STEPS, record, step),
+        since=max(signed, default=job.opened_at),
+        high_voltage=high_voltage(record),
+        overdue=job.promised_on is not None and job.promised_on < today,
+    )
+
+
+def open_jobs(*, now: datetime, today: date) -> tuple[OpenJob, ...]:
+    """Give every job that is not closed, newest first."""
+    found = []
+    limits = limits_in_force()
+    for row in job_rows().filter(closed_at__isnull=True):
+        job = info_of(row)
+        record = fold_job(row.id, head_hash=job.head, now=now, limits=limits)
+        found.append(state_of(job, record, today))
+    return tuple(found)
+
+
+def closed_jobs() -> tuple[JobInfo, ...]:
+    """Give the newest closed jobs."""
+    rows = job_rows().filter(closed_at__isnull=False).order_by("-closed_at")[:CLOSED_SHOWN]
+    return tuple(info_of(row) for row in rows)
+
+
+def today(*, now: datetime, day: date) -> TodayInfo:
+    """Give what arrives, what can be collected, what is unsafe or overdue."""
+    rows = open_jobs(now=now, today=day)
+    soon = day + timedelta(days=1)
+    return TodayInfo(
+        arriving=tuple(
+            row
+            for row in rows
+            if row.job.arrives_on is not None and day <= row.job.arrives_on <= soon
+        ),
+        collectable=tuple(row for row in rows if not row.step_slug),
+        unsafe=tuple(row for row in rows if row.high_voltage.state in {"pack_open", "lapsed"}),
+        overdue=tuple(row for row in rows if row.overdue),
+        open_count=len(rows),
+    )

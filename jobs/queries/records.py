@@ -1,0 +1,216 @@
+"""Reading a job: its entries, folded into the record, and what is known around it.
+
+The fold is kept by the head of the chain, so that a list of open jobs folds only what changed.
+"""
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import lru_cache
+
+from django.db.models import QuerySet
+
+from jobs.core.entry import Entry, Kind
+from jobs.core.limits import Limits, limits_from
+from jobs.core.record import Record, fold
+from jobs.models import Attachment, ChainHead, Job, PersonalDatum
+from jobs.models import Entry as EntryRow
+from packs import queries as packs
+from packs.definition import Figure, PackDefinition
+from workshop import queries as shop
+from workshop.registers import CustomerInfo, VehicleInfo
+
+__all__ = [
+    "AttachmentInfo",
+    "JobInfo",
+    "attachment",
+    "fold_job",
+    "job_by_number",
+    "job_info",
+    "limits_in_force",
+    "people_in",
+    "personal_texts",
+    "record_of",
+]
+
+JOBS_KEPT = 128
+"""Folded jobs kept in memory; a shop has a few dozen open at once."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobInfo:
+    """A job's own columns and the names around it."""
+
+    id: str
+    number: str
+    customer: CustomerInfo
+    vehicle: VehicleInfo | None
+    pack_serial: str
+    arrives_on: date | None
+    promised_on: date | None
+    opened_at: datetime
+    closed_at: datetime | None
+    count: int
+    head: str
+
+    @property
+    def title(self) -> str:
+        """Make and model, or the pack that came alone."""
+        if self.vehicle is None:
+            return f"Pack {self.pack_serial}"
+        words = f"{self.vehicle.make} {self.vehicle.model}".strip()
+        return f"{words}, {self.vehicle.body}" if self.vehicle.body else words
+
+    @property
+    def plate(self) -> str:
+        """The plate, or the pack's serial where no vehicle came."""
+        return self.vehicle.plate if self.vehicle is not None else self.pack_serial
+
+
+@dataclass(frozen=True, slots=True)
+class AttachmentInfo:
+    """A stored picture or file."""
+
+    sha256: str
+    media_type: str
+    stored_at: datetime
+
+
+def limits_in_force() -> Limits:
+    """Give the shop's limits as the steps see them."""
+    rows = {
+        key: Figure.model_validate(
+            {"value": limit.value, "kind": limit.kind, "source": limit.source}
+        )
+        for key, limit in shop.limits().items()
+    }
+    return limits_from(rows)
+
+
+def _entry(row: EntryRow) -> Entry:
+    return Entry(
+        key=str(row.key),
+        seq=row.seq,
+        kind=Kind(row.kind),
+        item=row.item,
+        qualifier=row.qualifier,
+        value=row.value,
+        person=str(row.person),
+        at=row.at,
+        effect=row.effect,
+    )
+
+
+def _definitions(entries: tuple[Entry, ...]) -> dict[str, PackDefinition]:
+    named = {entry.value["revision"] for entry in entries if entry.kind is Kind.REVISION}
+    return {each: packs.revision(uuid.UUID(each)).definition for each in named}
+
+
+@lru_cache(maxsize=JOBS_KEPT)
+def _folded(job_id: uuid.UUID, _head_hash: str, limits: Limits) -> Record:
+    rows = EntryRow.objects.filter(job_id=job_id).order_by("seq")
+    entries = tuple(_entry(row) for row in rows.defer("canonical", "signature"))
+    opened = entries[0].at
+    return fold(entries, now=opened, limits=limits, packs=_definitions(entries))
+
+
+def fold_job(
+    job_id: uuid.UUID, *, head_hash: str, now: datetime, limits: Limits | None = None
+) -> Record:
+    """Give the record of a job whose chain ends in `head_hash`, as of `now`."""
+    in_force = limits_in_force() if limits is None else limits
+    return replace(_folded(job_id, head_hash, in_force), now=now)
+
+
+def record_of(job_id: str | uuid.UUID, *, now: datetime) -> Record | None:
+    """Give the record of a job as of `now`; None when there is no such job."""
+    try:
+        wanted = uuid.UUID(str(job_id))
+    except ValueError:
+        return None
+    head = ChainHead.objects.filter(job_id=wanted).first()
+    return None if head is None else fold_job(wanted, head_hash=head.hash, now=now)
+
+
+def job_rows() -> QuerySet[Job]:
+    """Give the jobs with everything a list shows of them, in one query."""
+    return Job.objects.select_related(
+        "customer", "vehicle", "vehicle__customer", "physical_pack", "chainhead"
+    )
+
+
+def info_of(job: Job) -> JobInfo:
+    """Give what is shown of a row made by `job_rows`."""
+    customer, vehicle = job.customer, job.vehicle
+    return JobInfo(
+        id=str(job.id),
+        number=job.number,
+        customer=CustomerInfo(
+            id=str(customer.id),
+            name=customer.name,
+            phone=customer.phone,
+            email=customer.email,
+            address=customer.address,
+            consent_at=customer.consent_at,
+            note=customer.note,
+        ),
+        vehicle=None
+        if vehicle is None
+        else VehicleInfo(
+            id=str(vehicle.id),
+            plate=vehicle.plate,
+            vin=vehicle.vin,
+            make=vehicle.make,
+            model=vehicle.model,
+            year=vehicle.year,
+            body=vehicle.body,
+            customer_id=str(customer.id),
+            customer_name=customer.name,
+        ),
+        pack_serial="" if job.physical_pack is None else job.physical_pack.serial,
+        arrives_on=job.arrives_on,
+        promised_on=job.promised_on,
+        opened_at=job.opened_at,
+        closed_at=job.closed_at,
+        count=job.chainhead.count,
+        head=job.chainhead.hash,
+    )
+
+
+def job_info(job_id: str | uuid.UUID) -> JobInfo | None:
+    """Give a job by its identifier; None when there is none."""
+    try:
+        wanted = uuid.UUID(str(job_id))
+    except ValueError:
+        return None
+    row = job_rows().filter(pk=wanted).first()
+    return None if row is None else info_of(row)
+
+
+def job_by_number(number: str) -> JobInfo | None:
+    """Give a job by its number; None when there is none."""
+    row = job_rows().filter(number=number).first()
+    return None if row is None else info_of(row)
+
+
+def people_in(record: Record) -> Mapping[str, str]:
+    """Give the display names of everybody who appears in a record."""
+    ids = {entry.person for entry in record.entries if entry.person}
+    if record.proof is not None:
+        ids.add(record.proof.second)
+    for signature in (*record.signatures.values(), *record.superseded):
+        ids |= {signature.by.id, signature.second} - {""}
+    return shop.names(ids)
+
+
+def personal_texts(job_id: str | uuid.UUID) -> Mapping[str, str]:
+    """Give the words about people by reference; erased ones are left out."""
+    rows = PersonalDatum.objects.filter(job_id=job_id, erased_at__isnull=True)
+    return {str(ref): text for ref, text in rows.values_list("ref", "text")}
+
+
+def attachment(job_id: str | uuid.UUID, sha256: str) -> AttachmentInfo | None:
+    """Give a stored picture or file of a job by its digest."""
+    row = Attachment.objects.filter(job_id=job_id, sha256=sha256).first()
+    return None if row is None else AttachmentInfo(row.sha256, row.media_type, row.stored_at)

@@ -1,0 +1,1 @@
+"""The customer's report and the pictures of page and PDF."""

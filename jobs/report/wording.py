@@ -1,0 +1,150 @@
+"""Words for what the record holds: values, reasons and sentences, in the reader's language.
+
+Used by the pages and by the report. Not here: the sentences themselves; those stand with the
+reasons and sections.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext
+
+from jobs.core.entry import Json
+from jobs.core.item import Item, PersonalRef, Shape, qualifier_parts
+from jobs.core.reason import Blocker, say
+from jobs.core.section import Quantity, Said, Words
+from workshop import figures_text
+
+__all__ = ["Wording"]
+
+KINDS = {
+    "maker": "vehicle maker",
+    "regulation": "regulation",
+    "shop_default": "shop default",
+}
+TABLE_SHOWN = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """Turns what the record holds into words.
+
+    Attributes
+    ----------
+    zone : ZoneInfo
+        The workshop's time zone.
+    names : Mapping[str, str]
+        Display names by identifier.
+    personal : Mapping[str, str]
+        Erasable words by reference; what is missing was erased.
+    """
+
+    zone: ZoneInfo
+    names: Mapping[str, str] = field(default_factory=dict)
+    personal: Mapping[str, str] = field(default_factory=dict)
+
+    def name(self, person: str) -> str:
+        """Give a person's display name."""
+        return self.names.get(person, gettext("somebody who has left"))
+
+    def said(self, sentence: Said | Blocker) -> str:
+        """Make a sentence."""
+        return say(
+            sentence.text,
+            sentence.params,
+            names=self.names,
+            zone=self.zone,
+            translate=gettext,
+        )
+
+    def erasable(self, ref: str) -> str:
+        """Give words about a person, or say that they were erased."""
+        return self.personal.get(ref, gettext("erased on request"))
+
+    def words(self, value: Words) -> str:
+        """Make the words of a cell: a sentence, a figure, erasable text or a name."""
+        match value:
+            case Said():
+                return self.said(value)
+            case Quantity():
+                return self.quantity(value)
+            case PersonalRef():
+                return self.erasable(value.ref)
+            case str():
+                return gettext(value) if value else ""
+
+    def quantity(self, value: Quantity) -> str:
+        """Write a figure with its unit and interval."""
+        digits = 4 if value.unit == "V" else 3
+        shown = figures_text.bound(value.value, value.unit, value.comparator, digits)
+        if value.low is None and value.high is None:
+            return shown
+        interval = figures_text.span(value.low, value.high, value.unit, digits)
+        return interval if value.high is None else f"{shown} ({interval})"
+
+    def limit(self, quantity: Quantity | None, kind: str, source: str) -> str:
+        """Write a limit with its kind and source; where there is none, say so."""
+        if quantity is None:
+            return ""
+        where = gettext(KINDS.get(kind, kind)) if kind else ""
+        named = source or gettext("no source given")
+        return f"{self.quantity(quantity)} ({where}: {named})" if where else self.quantity(quantity)
+
+    def qualifier(self, qualifier: str) -> str:
+        """Write which one of a collection."""
+        parts = qualifier_parts(qualifier)
+        words = {"pos": gettext("positive"), "neg": gettext("negative")}
+        shown = [
+            f"{gettext(name)} {words.get(value, value.replace('_', ' '))}"
+            for name, value in parts.items()
+        ]
+        return ", ".join(shown)
+
+    def value(self, item: Item[Any], stored: Json) -> str:
+        """Write the value of an item."""
+        writers: dict[Shape, Callable[[Item[Any], Json], str]] = {
+            Shape.READING: self._reading,
+            Shape.BOUNDED: self._reading,
+            Shape.CHOICE: self._choice,
+            Shape.PERSONAL: lambda _item, value: self.erasable(value["ref"]),
+            Shape.SIGNATURE: lambda _item, value: self.name(value["id"]),
+            Shape.PERSON: lambda _item, value: self.name(value["id"]),
+            Shape.EQUIPMENT: self._picked,
+            Shape.SPARE: self._picked,
+            Shape.SERIES: self._series,
+            Shape.TABLE: self._table,
+            Shape.TICK: lambda _item, _value: gettext("done"),
+            Shape.PHOTO: lambda _item, _value: gettext("picture"),
+            Shape.TEXT: lambda _item, value: str(value),
+        }
+        return writers[item.shape](item, stored)
+
+    def _reading(self, item: Item[Any], stored: Json) -> str:
+        digits = 4 if item.unit == "V" else 6
+        return figures_text.bound(stored["number"], item.unit, stored["comparator"], digits)
+
+    def _choice(self, item: Item[Any], stored: Json) -> str:
+        labels = {choice.value: choice.label for choice in item.choices}
+        return gettext(labels.get(stored, stored))
+
+    def _series(self, _item: Item[Any], stored: Json) -> str:
+        return gettext("{count} samples over {seconds} s").format(
+            count=len(stored), seconds=stored[-1][0]
+        )
+
+    def _picked(self, _item: Item[Any], stored: Json) -> str:
+        label = stored.get("label") or stored["serial"]
+        due = stored.get("due_on")
+        return (
+            gettext("{label}, in date until {due}").format(label=label, due=due) if due else label
+        )
+
+    def _table(self, item: Item[Any], stored: Json) -> str:
+        cells = [
+            f"{name} {figures_text.quantity(number, item.unit)}" for name, number in stored.items()
+        ]
+        shown = ", ".join(cells[:TABLE_SHOWN])
+        more = len(cells) - TABLE_SHOWN
+        return f"{shown}, …" if more > 0 else shown

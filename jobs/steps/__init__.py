@@ -1,0 +1,1 @@
+"""The eight steps, in the order of the job."""

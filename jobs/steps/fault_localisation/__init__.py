@@ -1,0 +1,1 @@
+"""Step 4: which module or part leaks, confirmed by a second kind of reading."""

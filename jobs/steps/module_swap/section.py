@@ -1,0 +1,190 @@
+"""What the module swap says on the screen and in the report."""
+
+from jobs.core.link_check import JointFigure, LinkCheck
+from jobs.core.picture import pack_map
+from jobs.core.record import Record
+from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
+from jobs.core.torque import TorqueCheck, torque_fact, torque_table
+from jobs.steps.module_swap.assessment import SwappedModule, SwapResult
+from jobs.steps.module_swap.gate import blockers
+from jobs.steps.module_swap.items import DANGER
+
+
+def _verdict(word: str) -> VerdictWord:
+    known: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
+    return known.get(word, "none")
+
+
+def _module_facts(record: Record, module: SwappedModule, result: SwapResult) -> list[Fact]:
+    facts, insulation = list[Fact](), module.insulation
+    limit = result.isolation_limit
+    if insulation is not None and limit is not None:
+        bound = insulation.ohm_high is None
+        facts.append(
+            Fact(
+                label=f"Insulation of the spare for {module.name}",
+                value=Quantity(
+                    insulation.ohm_low,
+                    "ohm",
+                    insulation.ohm_low,
+                    insulation.ohm_high,
+                    ">" if bound else "=",
+                ),
+                verdict=_verdict(insulation.verdict),
+                limit=Quantity(insulation.limit_ohm, "ohm"),
+                limit_kind=limit.kind,
+                limit_source=limit.source,
+            )
+        )
+    if module.difference_mv is not None:
+        within = abs(module.difference_mv) <= result.difference_limit_mv + 1e-6
+        shop = record.limits.cell_difference_mv
+        facts.append(
+            Fact(
+                label=f"Rested cell voltage of the spare for {module.name}, against the string",
+                value=Quantity(module.difference_mv, "mV"),
+                verdict="pass" if within else "fail",
+                limit=Quantity(result.difference_limit_mv, "mV"),
+                limit_kind=shop.kind,
+                limit_source=shop.source,
+            )
+        )
+    return facts
+
+
+def _measured(value: object, unit: str) -> Words:
+    return Quantity(float(value), unit) if isinstance(value, int | float) else "–"
+
+
+def _parts(result: SwapResult) -> Table:
+    rows = []
+    for module in result.modules:
+        spare = module.spare
+        data = {} if spare is None else spare.data
+        rows.append(
+            (
+                module.name,
+                module.removed_serial or "–",
+                module.quarantine_place or "–",
+                "–" if spare is None else spare.serial,
+                str(data.get("provenance") or "–"),
+                _measured(data.get("capacity_ah"), "Ah"),
+                _measured(data.get("resistance_mohm"), "mohm"),
+            )
+        )
+    headings = ("Module", "Serial out", "Kept at", "Serial in", "Comes from", "Capacity")
+    return Table(title="Modules", headings=(*headings, "Resistance"), rows=tuple(rows))
+
+
+def _joint_row(figure: JointFigure) -> tuple[Words, ...]:
+    low, high = figure.micro_ohm_low, figure.micro_ohm_high
+    ratio = figure.ratio_to_median
+    return (
+        figure.position,
+        Quantity(figure.micro_ohm, "µohm", low, high),
+        "–" if ratio is None else f"{ratio:.0%}",
+    )
+
+
+def link_facts(links: LinkCheck) -> tuple[Fact, ...]:
+    """Give the lines of proof of closed links: worst joint, and voltage of the parts."""
+    worst = max(links.joints, key=lambda figure: figure.micro_ohm_high, default=None)
+    parts = [
+        Fact(
+            label=part.name,
+            value=Quantity(part.got_v, "V"),
+            verdict="pass" if part.agrees else "fail",
+            limit=Quantity(part.expected_v, "V"),
+        )
+        for part in links.parts
+        if part.got_v is not None
+    ]
+    if worst is None:
+        return tuple(parts)
+    limit = links.joint_limit_micro_ohm
+    joint = Fact(
+        label=f"Joint with the highest resistance, {worst.position}",
+        value=Quantity(worst.micro_ohm, "µohm", worst.micro_ohm_low, worst.micro_ohm_high),
+        verdict=_verdict(worst.verdict),
+        limit=None if limit is None else Quantity(limit, "µohm"),
+        limit_kind=links.joint_limit_kind,
+        limit_source=links.joint_limit_source,
+    )
+    return (*parts, joint)
+
+
+def link_tables(links: LinkCheck) -> tuple[Table, ...]:
+    """Give the readings of closed links one by one: torque of each bolt, each joint."""
+    torque = [torque_table(check) for check in (links.others, links.last) if check is not None]
+    headings = ("Joint", "Resistance", "Against the median")
+    joints = Table(
+        title="Joints", headings=headings, rows=tuple(_joint_row(one) for one in links.joints)
+    )
+    filled = [table for table in torque if table.rows]
+    return (*filled, joints) if links.joints else tuple(filled)
+
+
+def _torques(result: SwapResult) -> tuple[TorqueCheck, ...]:
+    ties = [module.tie for module in result.modules if module.tie is not None]
+    links = result.links
+    closed = [] if links is None else [c for c in (links.others, links.last) if c is not None]
+    return tuple(check for check in (*ties, *closed) if any(s.values for s in check.stages))
+
+
+def _plain(result: SwapResult) -> tuple[Said, ...]:
+    said = []
+    for module in result.modules:
+        if module.spare is None:
+            continue
+        where = {"module": module.name, "serial": module.spare.serial}
+        said.append(
+            Said("We replaced module {module} by one of the same kind, serial {serial}.", where)
+        )
+        origin = str(module.spare.data.get("provenance") or "")
+        if origin:
+            said.append(Said("The replacement comes from: {origin}.", {"origin": origin}))
+        if module.quarantine_place:
+            place = {"place": module.quarantine_place}
+            said.append(Said("The old module is kept outdoors and watched: {place}.", place))
+    return tuple(said)
+
+
+def _warnings(record: Record, result: SwapResult) -> tuple[Said, ...]:
+    found = []
+    if any(module.quarantine_class == DANGER for module in result.modules):
+        found.append(Said("Danger signs: everybody out, call the fire brigade."))
+    if result.modules and record.pack is not None and record.pack.chemistry == "lfp":
+        flat = "This chemistry's voltage hardly shows its charge: equal voltage is no equal charge."
+        found.append(Said(flat))
+    return tuple(found)
+
+
+def section(record: Record, result: SwapResult) -> Section:
+    """Say what came out, what went in, and how it was joined."""
+    open_points = blockers(record, result)
+    names = tuple(module.name for module in result.modules if module.spare is not None)
+    pack, links = record.pack, result.links
+    facts = [fact for module in result.modules for fact in _module_facts(record, module, result)]
+    facts += [torque_fact(check) for check in _torques(result)]
+    done = bool(names) and bool(links and links.joints) and not open_points
+    return Section(
+        verdict="pass" if done else "none",
+        headline=Said("Spare matched and joined") if done else None,
+        plain=_plain(result),
+        advice=() if done else (Said("Match the spare before it is fitted."),) if names else (),
+        warnings=_warnings(record, result),
+        facts=(*facts, *(() if links is None else link_facts(links))),
+        tables=(
+            *((_parts(result),) if result.modules else ()),
+            *(torque_table(module.tie) for module in result.modules if module.tie is not None),
+            *(() if links is None else link_tables(links)),
+        ),
+        pictures=(pack_map(pack, replaced=names, title="Replaced modules"),)
+        if pack is not None and names
+        else (),
+        not_covered=(
+            Said("Capacity and resistance of the spare are taken from its own record."),
+        )
+        if names
+        else (),
+    )

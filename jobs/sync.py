@@ -1,0 +1,234 @@
+"""A batch of entries in, a list of answers out; the same for one tablet and for the demo.
+
+Here: well-formedness of what was sent, and answers as JSON. What is allowed is decided behind
+the door (`jobs.actions.door`). Nothing here raises for anything a client sends.
+"""
+
+import json
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.utils.translation import gettext
+
+from jobs.actions.door import Conflict, post
+from jobs.core.draft import Answer, Draft
+from jobs.core.entry import Kind
+from jobs.core.reason import Blocker, say
+from workshop import queries as shop
+from workshop.people import PersonInfo
+
+__all__ = ["BATCH_LIMIT", "Malformed", "answer_batch", "malformed_answer", "read_batch"]
+
+BATCH_LIMIT = 200
+DEPTH_LIMIT = 8
+TEXT_LIMITS = {
+    "item": 120,
+    "qualifier": 300,
+    "person": 36,
+    "pin": 32,
+    "seen_head": 64,
+    "device": 64,
+    "tablet_time": 40,
+}
+DEVICE_SEQ_LIMIT = 2**53 - 1
+_UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_NAMES = {"key", "job", "kind", "value", "device_seq", *TEXT_LIMITS}
+
+
+@dataclass(frozen=True, slots=True)
+class Malformed:
+    """Something that is no entry; it says where and why."""
+
+    key: str
+    path: str
+    why: str
+
+
+def _clean(value: Any, depth: int = 0) -> bool:
+    """Tell whether a JSON value is shallow and holds only text that can be stored."""
+    if depth > DEPTH_LIMIT:
+        return False
+    if isinstance(value, str):
+        return ("\0" not in value and value.isprintable()) or all(
+            letter.isprintable() or letter in "\n\r\t" for letter in value
+        )
+    if isinstance(value, list):
+        return all(_clean(member, depth + 1) for member in value)
+    if isinstance(value, dict):
+        return all(_clean(name) and _clean(each, depth + 1) for name, each in value.items())
+    if isinstance(value, int) and not isinstance(value, bool):
+        return abs(value) <= DEVICE_SEQ_LIMIT
+    return True
+
+
+def _text_fault(raw: Mapping[str, Any]) -> tuple[str, str] | None:
+    for name, limit in TEXT_LIMITS.items():
+        text = raw.get(name, "")
+        if not isinstance(text, str) or len(text) > limit:
+            return name, f"text of at most {limit} characters"
+    person = raw.get("person", "")
+    if person and not _UUID.fullmatch(person):
+        return "person", "an identifier (UUID, small letters)"
+    return None
+
+
+def _fault(raw: Mapping[str, Any]) -> tuple[str, str] | None:
+    for name in ("key", "job"):
+        if not isinstance(raw.get(name), str) or not _UUID.fullmatch(raw[name]):
+            return name, "an identifier (UUID, small letters)"
+    unknown = sorted(set(raw) - _NAMES)
+    if unknown:
+        return unknown[0][:40], "no field of an entry"
+    if raw.get("kind") not in {str(kind) for kind in Kind}:
+        return "kind", "a kind of entry"
+    number = raw.get("device_seq", 0)
+    whole = isinstance(number, int) and not isinstance(number, bool)
+    if not whole or not 0 <= number <= DEVICE_SEQ_LIMIT:
+        return "device_seq", "a whole number from 0"
+    return _text_fault(raw) or (None if _clean(raw) else ("value", "plain JSON"))
+
+
+def _read_one(raw: object, index: int) -> Draft | Malformed:
+    if not isinstance(raw, dict):
+        return Malformed("", f"entries.{index}", "an object")
+    fault = _fault(raw)
+    if fault is not None:
+        key = raw.get("key")
+        known = key if isinstance(key, str) and _UUID.fullmatch(key) else ""
+        return Malformed(known, f"entries.{index}.{fault[0]}", fault[1])
+    return Draft(**{**raw, "kind": Kind(raw["kind"])})
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(name)
+
+
+def read_batch(body: bytes) -> list[Draft | Malformed] | Malformed:
+    """Read one entry, or a batch ``{"entries": [...]}``, from the body of a request.
+
+    Parameters
+    ----------
+    body : bytes
+        JSON, UTF-8.
+
+    Returns
+    -------
+    list[Draft | Malformed] | Malformed
+        One draft or fault an entry, in order; a single fault when the body is no batch at all.
+    """
+    try:
+        content = json.loads(body, parse_constant=_no_constant)
+    except (ValueError, RecursionError):
+        return Malformed("", "", "JSON in UTF-8")
+    if isinstance(content, dict) and "entries" not in content:
+        content = {"entries": [content]}
+    entries = content.get("entries") if isinstance(content, dict) else None
+    if not isinstance(entries, list) or not 1 <= len(entries) <= BATCH_LIMIT:
+        return Malformed("", "entries", f"a list of 1 to {BATCH_LIMIT} entries")
+    return [_read_one(raw, index) for index, raw in enumerate(entries)]
+
+
+def _reason(point: Blocker, names: Mapping[str, str], zone: ZoneInfo) -> dict[str, Any]:
+    return {
+        "code": point.code,
+        "item": point.item,
+        "qualifier": point.qualifier,
+        "params": dict(point.params),
+        "text": say(point.text, point.params, names=names, zone=zone, translate=gettext),
+    }
+
+
+def _shown(answer: Answer, zone: ZoneInfo) -> dict[str, Any]:
+    ids = {
+        str(value)
+        for point in answer.blockers
+        for name, value in point.params.items()
+        if name.endswith("person") and _UUID.fullmatch(str(value))
+    }
+    names = shop.names(ids) if ids else {}
+    shown: dict[str, Any] = {
+        "key": answer.key,
+        "verdict": answer.verdict,
+        "reasons": [_reason(point, names, zone) for point in answer.blockers],
+        "head": answer.head,
+        "seq": answer.seq,
+    }
+    if answer.verdict == "pin":
+        shown |= {"tries_left": answer.tries_left, "locked_until": answer.locked_until}
+    return shown
+
+
+def malformed_answer(fault: Malformed) -> dict[str, Any]:
+    """Give the answer to something that is no entry."""
+    return {
+        "key": fault.key,
+        "verdict": "refused",
+        "reasons": [
+            {
+                "code": "malformed",
+                "item": "",
+                "qualifier": "",
+                "params": {"path": fault.path, "wanted": fault.why},
+                "text": gettext("{path} has to be {wanted}.").format(
+                    path=fault.path, wanted=fault.why
+                ),
+            }
+        ],
+        "head": "",
+        "seq": 0,
+    }
+
+
+def answer_batch(
+    batch: list[Draft | Malformed], *, signed_on: PersonInfo | None, now: datetime
+) -> tuple[int, list[dict[str, Any]]]:
+    """Take a batch entry by entry and answer each.
+
+    Parameters
+    ----------
+    batch : list[Draft | Malformed]
+        What `read_batch` gave.
+    signed_on : PersonInfo | None
+        Who is signed on at the device.
+    now : datetime
+        The server's time (UTC).
+
+    Returns
+    -------
+    tuple[int, list]
+        HTTP status (200, 400 malformed, 401 nobody signed on, 409 key used for other content)
+        and one answer an entry, in order.
+
+    Notes
+    -----
+    Order is kept per job: after an entry that was not applied, later entries of the same job
+    wait ("later"), so that nothing is applied on top of what is missing.
+    """
+    zone = shop.shop().zone
+    answers: list[dict[str, Any]] = []
+    held: set[str] = set()
+    status = 200
+    for draft in batch:
+        if isinstance(draft, Malformed):
+            status = 400
+            answers.append(malformed_answer(draft))
+            continue
+        if draft.job in held:
+            answers.append(_shown(Answer(key=draft.key, verdict="later"), zone))
+            continue
+        try:
+            answer = post(draft, signed_on=signed_on, now=now)
+        except Conflict:
+            status = 409
+            answers.append({"key": draft.key, "verdict": "conflict", "reasons": []})
+            held.add(draft.job)
+            continue
+        if answer.verdict != "applied":
+            held.add(draft.job)
+        status = 401 if answer.verdict == "auth" else status
+        answers.append(_shown(answer, zone))
+    return status, answers

@@ -1,0 +1,55 @@
+"""A job's screens: the open step, one step, and the whole record."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET
+
+from jobs.core.order import open_step
+from jobs.core.record import Record
+from jobs.queries.records import JobInfo, job_info, record_of
+from jobs.steps import STEPS
+from jobs.views.page import step_page, wording_for
+from jobs.views.timeline import timeline
+from workshop import clock
+from workshop.sign_on import ShopRequest, signed_on
+
+__all__ = ["job", "record", "step"]
+
+
+def found(job_id: str) -> tuple[JobInfo, Record]:
+    """Give a job and its record as of now, or answer that there is none."""
+    info, folded = job_info(job_id), record_of(job_id, now=clock.now())
+    if info is None or folded is None:
+        raise Http404
+    return info, folded
+
+
+@require_GET
+@signed_on()
+def job(_request: HttpRequest, job_id: str) -> HttpResponse:
+    """Go to the step that is open, or to the last one."""
+    _, folded = found(job_id)
+    current = open_step(STEPS, folded) or STEPS[-1]
+    return redirect("jobs:step", job_id=job_id, slug=current.slug)
+
+
+@require_GET
+@signed_on()
+def step(request: ShopRequest, job_id: str, slug: str) -> HttpResponse:
+    """Show one step: its cards, what the readings say, what is missing."""
+    wanted = next((each for each in STEPS if each.slug == slug), None)
+    if wanted is None or request.person is None:
+        raise Http404
+    info, folded = found(job_id)
+    page = step_page(info, folded, wanted, request.person)
+    return render(request, page.cautions, {"page": page})
+
+
+@require_GET
+@signed_on()
+def record(request: ShopRequest, job_id: str) -> HttpResponse:
+    """Show every entry of the job, in order, with strikes and refusals."""
+    info, folded = found(job_id)
+    words = wording_for(info, folded)
+    context = {"job": info, "rows": timeline(folded, words)}
+    return render(request, "jobs/record.html", context)

@@ -1,0 +1,24 @@
+"""The customer's report as PDF."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.views.decorators.http import require_GET
+
+from jobs.queries.records import job_info, record_of
+from jobs.report.document import report_of
+from jobs.report.pdf import render_pdf
+from workshop import clock
+from workshop.sign_on import signed_on
+
+__all__ = ["report_pdf"]
+
+
+@require_GET
+@signed_on()
+def report_pdf(_request: HttpRequest, job_id: str) -> HttpResponse:
+    """Make the report of a job as it stands."""
+    info, record = job_info(job_id), record_of(job_id, now=clock.now())
+    if info is None or record is None:
+        raise Http404
+    answer = HttpResponse(render_pdf(report_of(info, record)), content_type="application/pdf")
+    answer.headers["Content-Disposition"] = f'inline; filename="report-{info.number}.pdf"'
+    return answer

@@ -1,0 +1,77 @@
+// @ts-check
+/** Turns what a form holds into the draft of an entry; pure, so that it is tested without a page. */
+
+/**
+ * @typedef {Object} Asked
+ * @property {string} entry     how it is entered ("tick", "reading", "sign", ...)
+ * @property {string} kind      kind of entry
+ * @property {Record<string, string>} data   data- attributes of the form
+ * @property {Record<string, string>} fields values of its named fields
+ * @property {Record<string, string>} parts  chosen parts of the qualifier
+ * @property {Record<string, string>} rows   numbers of a table by row
+ * @property {string} prefix    pressed unit button
+ */
+
+/** Kinds whose value is made of the form's own attributes and fields. */
+const ATTRIBUTES = {
+  sign: ["step", "outcome"],
+  hold: ["step", "hold"],
+  proof: ["round"],
+  reopen: ["step"],
+  countersign: ["digest"],
+  proof_end: [],
+  revision: [],
+  close: [],
+};
+const OWN_FIELDS = ["reason", "cause", "revision", "received_by"];
+
+/** @param {Record<string, string>} parts */
+export function qualifierOf(parts) {
+  return Object.keys(parts).sort().map((name) => `${name}=${parts[name].trim()}`).join(";");
+}
+
+/** @param {string} text */
+export function seriesRows(text) {
+  return text.split("\n").map((line) => line.trim()).filter(Boolean)
+    .map((line) => line.split(/[;\s]+/).filter(Boolean));
+}
+
+/** @param {Asked} asked */
+function valueOf(asked) {
+  const { fields } = asked;
+  switch (asked.entry) {
+    case "tick": return true;
+    case "signature": return {};
+    case "reading":
+    case "bounded": return `${fields.comparator ?? ""}${fields.value.trim()}${asked.prefix}`;
+    case "series": return seriesRows(fields.value);
+    case "table": return Object.fromEntries(Object.entries(asked.rows).filter(([, number]) => number.trim()));
+    case "equipment":
+    case "person":
+    case "spare": return { id: fields.value };
+    case "strike": return { key: asked.data.target, reason: fields.reason };
+    default: return fields.value ?? "";
+  }
+}
+
+/** @param {Asked} asked */
+export function draftOf(asked) {
+  const names = ATTRIBUTES[/** @type {keyof ATTRIBUTES} */ (asked.kind)];
+  /** @type {any} */
+  let value;
+  if (names) {
+    value = {};
+    for (const name of names) value[name] = asked.data[name] ?? "";
+    for (const name of OWN_FIELDS) if (asked.fields[name]) value[name] = asked.fields[name];
+  } else {
+    value = valueOf(asked);
+  }
+  return {
+    kind: asked.kind,
+    item: asked.data.item ?? "",
+    qualifier: Object.keys(asked.parts).length ? qualifierOf(asked.parts) : (asked.data.qualifier ?? ""),
+    value,
+    person: asked.fields.person ?? "",
+    pin: asked.fields.pin ?? "",
+  };
+}

@@ -1,0 +1,70 @@
+"""What happens before Django can be imported."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.house.sources import ROOT, imported_names
+from workshop import bootstrap
+
+STANDARD = set(sys.stdlib_module_names)
+
+
+def test_an_old_python_can_read_it_to_be_refused() -> None:
+    for path in (ROOT / "manage.py", ROOT / "workshop" / "bootstrap.py"):
+        ast.parse(path.read_text(encoding="utf-8"), feature_version=(3, 6))
+
+
+def test_it_needs_nothing_that_is_not_installed_yet() -> None:
+    for name in ("bootstrap.py", "serving/data_folder.py", "__init__.py", "serving/__init__.py"):
+        names = {module.split(".")[0] for module in imported_names(ROOT / "workshop" / name)}
+        assert names <= STANDARD, name
+
+
+@pytest.mark.parametrize("form", [["--wheelhouse", "{}"], ["--wheelhouse={}"]])
+def test_the_wheelhouse_is_taken_from_the_words(form: list[str], tmp_path: Path) -> None:
+    words = ["manage.py", "up", *(word.format(tmp_path) for word in form), "--demo"]
+    assert bootstrap.take_wheelhouse(words) == tmp_path.resolve()
+    assert words == ["manage.py", "up", "--demo"]
+
+
+@pytest.mark.parametrize("words", [["--wheelhouse"], ["--wheelhouse="], ["--wheelhouse", "/no"]])
+def test_a_wheelhouse_that_is_not_there_stops_the_start(words: list[str]) -> None:
+    with pytest.raises(bootstrap.CannotStart, match="--wheelhouse"):
+        bootstrap.take_wheelhouse(["manage.py", "up", *words])
+
+
+def test_a_lock_that_changed_has_another_fingerprint(tmp_path: Path) -> None:
+    lock = tmp_path / "some.lock"
+    lock.write_text("a==1\n", encoding="utf-8")
+    before = bootstrap.fingerprint_of(lock)
+    lock.write_text("a==2\n", encoding="utf-8")
+    assert bootstrap.fingerprint_of(lock) != before
+
+
+def test_a_lock_that_was_never_installed_is_not_installed(tmp_path: Path) -> None:
+    lock = tmp_path / "unheard-of.lock"
+    lock.write_text("a==1\n", encoding="utf-8")
+    assert not bootstrap.is_installed(lock)
+
+
+def test_this_python_is_new_enough() -> None:
+    bootstrap.check_python()
+
+
+def test_an_unusable_data_folder_is_one_sentence(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    told = subprocess.run(
+        [sys.executable, "manage.py", "up"],
+        cwd=ROOT,
+        env={"COLDBUS_OWN_PYTHON": "1", "COLDBUS_DATA": str(tmp_path / "file" / "data")},
+        capture_output=True,
+        check=False,
+        text=True,
+    )
+    assert told.returncode == 1
+    assert told.stderr.startswith("The data folder cannot be used")
+    assert len(told.stderr.splitlines()) == 1

@@ -1,0 +1,44 @@
+"""Headers that every answer carries."""
+
+import base64
+import hashlib
+import json
+import re
+
+import pytest
+from django.template import Context, Template
+from django.test import Client
+
+from workshop.import_map import import_map_text
+
+pytestmark = pytest.mark.django_db
+
+
+def test_every_answer_bears_our_mark_and_stays_out_of_caches(client: Client) -> None:
+    answer = client.get("/nowhere/at/all/")
+    assert answer["X-Coldbus"] == "1"
+    assert answer["Cache-Control"] == "no-store"
+    assert "HX-Request" in answer["Vary"]
+
+
+def test_the_policy_allows_no_inline_script_but_the_import_map(client: Client) -> None:
+    policy = client.get("/nowhere/at/all/")["Content-Security-Policy"]
+    (scripts,) = re.findall(r"script-src ([^;]*)", policy)
+    printed = Template("{% load modules %}{% import_map %}").render(Context())
+    (text,) = re.findall(r'^<script type="importmap">(.*)</script>$', printed)
+    digest = base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+    assert scripts.split() == ["'self'", f"'sha256-{digest}'"]
+
+
+def test_the_policy_keeps_foreign_frames_and_plug_ins_out(client: Client) -> None:
+    policy = client.get("/nowhere/at/all/")["Content-Security-Policy"]
+    assert "frame-ancestors 'none'" in policy
+    assert "object-src 'none'" in policy
+    assert "base-uri 'none'" in policy
+    assert "unsafe" not in policy
+
+
+def test_the_import_map_names_our_own_scripts_only() -> None:
+    imports = json.loads(import_map_text())["imports"]
+    assert all(name.startswith("/static/js/") for name in imports)
+    assert "<" not in import_map_text()
