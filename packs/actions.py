@@ -21,6 +21,7 @@ from packs.spares import (
     IN_STOCK,
     MOVED,
     MOVES,
+    QUARANTINED,
     STATES,
     TESTED,
     NewSpare,
@@ -217,7 +218,7 @@ def move_spare(
     Raises
     ------
     InputRefused
-        If the spare or the state is unknown.
+        If the spare or the state is unknown, or it leaves quarantine without a reason.
     Conflict
         ``no_such_move`` if that state cannot follow the present one.
     """
@@ -228,6 +229,8 @@ def move_spare(
         return spare(spare_id)
     if state not in MOVES[row.state]:
         raise Conflict("no_such_move", "state", before=STATES[row.state], after=STATES[state])
+    if (row.state, state) == (QUARANTINED, IN_STOCK) and not note.strip():
+        raise InputRefused("reason_needed", "note")
     row.state, row.place = state, place.strip()
     row.save(update_fields=["state", "place"])
     _add_event(row, kind=MOVED, by=by, now=now, note=note)

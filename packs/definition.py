@@ -27,7 +27,14 @@ from packs.definition_parts import (
     TorqueList,
     TorqueStage,
 )
-from packs.definition_text import DefinitionRefused, Problem, emit_toml, parse_toml, problems_in
+from packs.definition_text import (
+    DefinitionRefused,
+    Problem,
+    emit_toml,
+    parse_toml,
+    problems_in,
+    shown,
+)
 
 __all__ = [
     "CURVES",
@@ -79,7 +86,7 @@ def from_toml(text: str | bytes) -> PackDefinition:
     table = parse_toml(text)
     written = table.get("format")
     if isinstance(written, int) and written > FORMAT:
-        wrong = f"{written} is newer than this program reads, which is {FORMAT}"
+        wrong = f"{shown(written)} is newer than this program reads, which is {FORMAT}"
         raise DefinitionRefused([Problem("format", wrong, "Update this program first.")])
     try:
         return PackDefinition.model_validate(table)

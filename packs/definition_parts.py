@@ -60,13 +60,23 @@ def _no_repeats(names: tuple[str, ...]) -> tuple[str, ...]:
     return names
 
 
+def _no_dividers(name: str) -> str:
+    """Refuse the two signs by which entries divide the names of what they answer."""
+    if ";" in name or "=" in name:
+        raise refused(f'"{name}" holds ; or =', "Write the name without them.")
+    return name
+
+
 Line = Annotated[
     str,
     StringConstraints(strip_whitespace=True, max_length=500, pattern=r"^[^\x00-\x1f\x7f]*$"),
 ]
 Name = Annotated[Line, StringConstraints(min_length=1, max_length=120)]
+Mark = Annotated[Name, AfterValidator(_no_dividers)]
+"""A name by which a job's entries say which one they mean."""
+
 Names = Annotated[
-    tuple[Name, ...], Field(max_length=500), BeforeValidator(_as_tuple), AfterValidator(_no_repeats)
+    tuple[Mark, ...], Field(max_length=500), BeforeValidator(_as_tuple), AfterValidator(_no_repeats)
 ]
 Lines = Annotated[tuple[Name, ...], Field(max_length=500), BeforeValidator(_as_tuple)]
 Listed = BeforeValidator(_as_tuple)
@@ -140,7 +150,7 @@ Positive = Annotated[Figure, AfterValidator(_above_zero)]
 class Module(Part):
     """A module of the string: its name, cells in series, part, and place in the enclosure."""
 
-    name: Name
+    name: Mark
     cells: Annotated[int, Field(ge=1, le=200)]
     part: Name
     row: Annotated[int, Field(ge=1, le=50)]
@@ -164,7 +174,7 @@ class TorqueStage(Part):
 class TorqueList(Part):
     """Bolts that are tightened together: positions in order, stages, pattern, new bolts or not."""
 
-    name: Name
+    name: Mark
     positions: Annotated[Names, Field(min_length=1)]
     stages: Annotated[tuple[TorqueStage, ...], Field(min_length=1, max_length=6), Listed]
     pattern: Literal["crosswise", "in_order", "outward"]
@@ -184,7 +194,7 @@ class Disconnect(Part):
     """How the maker lets the pack be switched off, and where the string parts, if it does."""
 
     kind: Literal["string_plug", "low_voltage_loop", "none"]
-    after_module: Name | None = None
+    after_module: Mark | None = None
     label: Line = ""
 
     @override
@@ -201,15 +211,15 @@ class Disconnect(Part):
 class ProofPoint(Part):
     """A point of the circuit outside the pack where absence of voltage is proven."""
 
-    name: Name
+    name: Mark
     where: Line
 
 
 class IsolationPoint(Part):
     """A live point of the string where a pole can be read against the enclosure."""
 
-    name: Name
-    module: Name
+    name: Mark
+    module: Mark
     pole: Literal["pos", "neg"]
     where: Line
     reachable: Literal["closed", "lid_off"]

@@ -131,7 +131,8 @@ def problems_in(error: ValidationError, known: Collection[str]) -> list[Problem]
     list of Problem
         At most ``PROBLEMS_SHOWN``, then one that counts the rest.
     """
-    found = error.errors(include_url=False)
+    every = error.errors(include_url=False)
+    found = [details for details in every if not _is_echo(details, every)]
     problems = [_problem(details, known) for details in found[:PROBLEMS_SHOWN]]
     if len(found) > PROBLEMS_SHOWN:
         wrong = f"There are {len(found) - PROBLEMS_SHOWN} more problems"
@@ -187,10 +188,18 @@ def _syntax_problem(message: str) -> Problem:
     return Problem(path, wrong, mend)
 
 
+def _is_echo(details: ErrorDetails, every: Collection[ErrorDetails]) -> bool:
+    """Tell whether a list counts as too short only because its items were refused."""
+    place = details["loc"]
+    return details["type"] == "too_short" and any(
+        len(other["loc"]) > len(place) and other["loc"][: len(place)] == place for other in every
+    )
+
+
 def _problem(details: ErrorDetails, known: Collection[str]) -> Problem:
     """Translate one finding."""
     context = details.get("ctx", {})
-    shown = _shown(details["input"])
+    typed = shown(details["input"])
     kind = details["type"]
     if kind == "rule":
         wrong, mend = context["wrong"], context["mend"]
@@ -201,13 +210,29 @@ def _problem(details: ErrorDetails, known: Collection[str]) -> Problem:
         wrong, mend = _SENTENCES.get(kind, (details["msg"], "Correct this value."))
     return Problem(
         path_in_words(details["loc"]),
-        wrong.format_map({**context, "shown": shown}) if kind in _SENTENCES else wrong,
-        mend.format_map({**context, "shown": shown}) if kind in _SENTENCES else mend,
+        wrong.format_map({**context, "shown": typed}) if kind in _SENTENCES else wrong,
+        mend.format_map({**context, "shown": typed}) if kind in _SENTENCES else mend,
     )
 
 
-def _shown(value: object) -> str:
-    """Return a value as typed, cut to a readable length."""
+def shown(value: object) -> str:
+    """Return a value as typed, cut to a readable length.
+
+    Parameters
+    ----------
+    value : object
+        Anything TOML can hold.
+
+    Returns
+    -------
+    str
+        One line.
+
+    Examples
+    --------
+    >>> shown(True), shown([1, 2]), shown(10**60)
+    ('true', 'a list', '1000000000000000000000000000000000000000…')
+    """
     if isinstance(value, Mapping):
         return "a table"
     if isinstance(value, list | tuple):

@@ -21,6 +21,7 @@ SENTENCES: Final = {
     "unknown_chemistry": "Choose one of: {known}.",
     "unknown_state": "{state} is not a state of a spare.",
     "serial_taken": "Serial {serial} is in the register already. Check the plate.",
+    "reason_needed": "Say on what grounds it leaves quarantine, and who found so.",
     "no_such_move": "A spare that is {before} cannot become {after}.",
     "bound_without_value": "Enter the resistance the instrument showed, or leave both empty.",
     "in_future": "This date lies in the future. Enter the day of the test.",

@@ -15,7 +15,17 @@ from packs.definition import CURVES, DefinitionRefused, from_toml
 from packs.definition_text import SIZE_CAP_BYTES
 from packs.errors import Refused
 from packs.sheet import CHEMISTRY_WORDS
-from packs.spares import ABOVE, EQUAL, MOVES, STATES, NewSpare, SpareInfo, SpareTest
+from packs.spares import (
+    ABOVE,
+    EQUAL,
+    FITTED,
+    IN_STOCK,
+    MOVES,
+    STATES,
+    NewSpare,
+    SpareInfo,
+    SpareTest,
+)
 
 _NUMBER: Final = re.compile(r"[0-9]{1,12}([.,][0-9]{1,9})?")
 _OHM: Final = re.compile(r"(?P<number>[0-9]{1,12}([.,][0-9]{1,9})?)\s*(?P<prefix>[kM]?)")
@@ -61,6 +71,7 @@ class DefinitionForm(forms.Form):
     )
     text = forms.CharField(
         required=False,
+        strip=False,
         label="Definition",
         widget=forms.Textarea(attrs={"rows": 24, "spellcheck": "false"}),
     )
@@ -157,9 +168,15 @@ class SpareMoveForm(forms.Form):
     place = forms.CharField(required=False, max_length=120, label="Place")
     note = forms.CharField(required=False, max_length=500, label="Note")
 
-    def offer(self, spare: SpareInfo) -> None:
-        """Offer the states that may follow the present one."""
-        offered = [code for code in STATES if code in MOVES.get(spare.state, frozenset())]
+    def offer(self, spare: SpareInfo, *, release: bool) -> None:
+        """Offer the states that may follow the present one.
+
+        Fitting is a job's act, never one of this form; ``release`` says whether the person may
+        take a spare out of quarantine.
+        """
+        offered = [code for code in STATES if code in MOVES[spare.state] - {FITTED}]
+        if spare.quarantined and not release:
+            offered.remove(IN_STOCK)
         field = self.fields["state"]
         if isinstance(field, forms.ChoiceField):
             field.choices = [(code, STATES[code]) for code in offered]

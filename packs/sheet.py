@@ -178,7 +178,9 @@ def _pack_lines(pack: PackDefinition) -> Iterator[TextLine]:
         yield TextLine("Disconnect parts the string after", pack.disconnect.after_module)
     yield TextLine("Disconnect is found", pack.disconnect.label or "not given")
     yield TextLine("Modules must be coded", _yes(pack.modules_coded))
-    yield TextLine("Discharge too slow when stored", ", ".join(pack.slow_discharge_codes) or "none")
+    yield TextLine(
+        "Codes of a discharge that is too slow", ", ".join(pack.slow_discharge_codes) or "none"
+    )
 
 
 def _module_lines(pack: PackDefinition) -> Iterator[TextLine]:

@@ -129,7 +129,7 @@ def spare_page(request: HttpRequest, spare_id: UUID) -> HttpResponse:
 def move_spare(request: HttpRequest, spare_id: UUID) -> HttpResponse:
     """Bring a spare to another place or state."""
     form = SpareMoveForm(request.POST)
-    form.offer(_spare(spare_id))
+    form.offer(_spare(spare_id), release=is_role(request, MANAGER))
     if form.is_valid():
         try:
             actions.move_spare(
@@ -173,7 +173,7 @@ def _spare_page(
     """Render a spare's page with its two forms, as sent or fresh."""
     spare = _spare(spare_id)
     if not move.is_bound:
-        move.offer(spare)
+        move.offer(spare, release=is_role(request, MANAGER))
     context = {
         "spare": spare,
         "events": queries.spare_events(spare_id),

@@ -24,7 +24,7 @@ WHEELHOUSE = ROOT / ".wheelhouse"
 # For containers and packagers who bring the packages themselves.
 OWN_PYTHON_VARIABLE = "COLDBUS_OWN_PYTHON"
 # These work without the shop's data, and leave no folder behind.
-WITHOUT_DATA = {"test", "calc", "check", "help", "makemigrations", "--help", "--version", "version"}
+WITHOUT_DATA = {"test", "calc", "doctor", "check", "help", "makemigrations", "--help", "--version"}
 
 
 class CannotStart(Exception):
@@ -46,9 +46,19 @@ def main(argv: List[str]) -> int:
     except CannotStart as reason:
         sys.stderr.write("%s\n" % reason)
         return 1
+    return run_command(argv)
+
+
+def run_command(argv: List[str]) -> int:
+    """Hand over to Django; a command that may not write now says so in one sentence."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
     management = importlib.import_module("django.core.management")
-    management.execute_from_command_line(argv)
+    folder_lock = importlib.import_module("workshop.serving.folder_lock")
+    try:
+        management.execute_from_command_line(argv)
+    except folder_lock.FolderInUse as reason:
+        sys.stderr.write("%s\n" % reason)
+        return 1
     return 0
 
 

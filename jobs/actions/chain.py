@@ -9,7 +9,7 @@ from jobs.core.entry import Json, Kind
 from jobs.core.seal import FIRST_PREVIOUS, canonical, link_hash
 from jobs.models import ChainHead, Entry, Job
 
-__all__ = ["FORMAT", "NewEntry", "append", "lock_head"]
+__all__ = ["FORMAT", "NewEntry", "append", "first_head", "iso", "lock_head"]
 
 FORMAT = 1
 """Format of the canonical bytes; verification knows every format ever written."""

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from jobs.actions.chain import iso
 from jobs.actions.context import Act, Allowed, Refused, step_of
 from jobs.actions.values import NO_REASON, reason_in
 from jobs.core.closing import plan_reopen, reopen_gate
@@ -10,6 +11,7 @@ from jobs.core.entry import Json
 from jobs.core.flow import (
     blocker_digest,
     countersignable,
+    counts,
     hold_gate,
     not_needed_gate,
     proof_gate,
@@ -92,6 +94,13 @@ def pass_hold(act: Act) -> Allowed | Refused:
     return Allowed(value)
 
 
+def _grounds(act: Act) -> list[str]:
+    """Give the keys of what a proof rests on: everything in force in the step that proves."""
+    slugs = tuple(f"{step.slug}." for step in STEPS if step.prove is not None)
+    values = (entry for entries in act.record.live.values() for entry in entries)
+    return sorted(e.key for e in values if e.item.startswith(slugs) and counts(e))
+
+
 def prove(act: Act) -> Allowed | Refused:
     """Write the proof of absence of voltage of one round of readings."""
     round_name = _asked(act).get("round")
@@ -103,10 +112,11 @@ def prove(act: Act) -> Allowed | Refused:
     return Allowed(
         {
             "round": round_name,
-            "until": judged.until.isoformat(),
+            "until": iso(judged.until),
             "second": judged.second.id,
             "by": act.by_snapshot,
             "verdict": judged.verdict,
+            "rests_on": _grounds(act),
             "seal": sealed(judged.seal),
         }
     )
@@ -152,7 +162,7 @@ def reopen(act: Act) -> Allowed | Refused:
 
 def countersign(act: Act) -> Allowed | Refused:
     """Accept, with a reason, a shop default that was not met."""
-    today = act.now.date()
+    today = act.record.now.date()
     if act.by.role != "manager" or not act.by.holds("countersign", today):
         return Refused((MANAGER(),))
     digest, reason = _asked(act).get("digest"), reason_in(act.draft.value)

@@ -51,7 +51,7 @@ def _person(act: Act, _item: Item[Any], parsed: Json) -> Json:
 
 
 def _spare(act: Act, _item: Item[Any], parsed: Json) -> Json:
-    return sealed(packs.spare_snapshot(uuid.UUID(parsed["id"]), act.now))
+    return sealed(packs.spare_snapshot(uuid.UUID(parsed["id"]), act.record.now))
 
 
 def _signature(act: Act, _item: Item[Any], _parsed: Json) -> Json:

@@ -54,7 +54,7 @@ class Entry:
     person : str
         Identifier of the person who did it.
     at : datetime
-        Server time of acceptance, UTC. Waits and validity count from here.
+        Server time of acceptance, in the workshop's zone. Waits and validity count from here.
     effect : str
         What it does to the vehicle (``jobs.core.item.Effect``), as known when it was entered.
     """

@@ -5,6 +5,7 @@ step asks (its room), entering a value (`jobs.core.entering`), going back and cl
 (`jobs.core.closing`), the writing (`jobs.actions`).
 """
 
+from dataclasses import replace
 from typing import Any
 
 from jobs.core.entry import Entry
@@ -35,11 +36,12 @@ from jobs.core.refusals import (
     WITHDRAWN,
 )
 from jobs.core.seal import fingerprint
-from jobs.core.step import ProofRound, Step
+from jobs.core.step import ProofRound, Signers, Step
 
 __all__ = [
     "blocker_digest",
     "countersignable",
+    "counts",
     "gate",
     "hold_gate",
     "not_needed_gate",
@@ -99,11 +101,12 @@ def _second(step: Step[Any], record: Record) -> list[Blocker]:
             for entry in entries
             if entry.item.startswith(step.slug + ".") and entry.seq > given.seq
         ]
-        found += [SECOND_STALE(item.key)] if any(_counts(e) for e in later) else []
+        found += [SECOND_STALE(item.key)] if any(counts(e) for e in later) else []
     return found
 
 
-def _counts(entry: Entry) -> bool:
+def counts(entry: Entry) -> bool:
+    """Tell whether a value is more than a note or a picture beside the step."""
     return not entry.item.endswith((".note", ".photo"))
 
 
@@ -137,8 +140,8 @@ def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
     return tuple(point for point in points if not _countersigned(record, point))
 
 
-def _signer(step: Step[Any], record: Record, by: PersonUsed) -> list[Blocker]:
-    signers, found = step.signers, list[Blocker]()
+def _signer(signers: Signers, record: Record, by: PersonUsed) -> list[Blocker]:
+    found: list[Blocker] = []
     if by.role not in signers.roles:
         found.append(ROLE(roles=", ".join(signers.roles)))
     if signers.qualification and not by.holds(signers.qualification, record.now.date()):
@@ -155,7 +158,7 @@ def _signer(step: Step[Any], record: Record, by: PersonUsed) -> list[Blocker]:
 
 def sign_gate(steps: Steps, record: Record, step: Step[Any], by: PersonUsed) -> tuple[Blocker, ...]:
     """Say what stands against this person signing the step as done."""
-    return (*gate(steps, record, step), *_signer(step, record, by))
+    return (*gate(steps, record, step), *_signer(step.signers, record, by))
 
 
 def not_needed_gate(
@@ -198,7 +201,9 @@ def hold_gate(
     points = [*missing, *_withdrawn(step, record), *hold.blockers]
     found = [point for point in points if not _countersigned(record, point)]
     if by is not None:
-        found += [b for b in _signer(step, record, by) if b.code != SIGNER_OF.code]
+        own = hold.qualification
+        signers = step.signers if own is None else replace(step.signers, qualification=own)
+        found += [b for b in _signer(signers, record, by) if b.code != SIGNER_OF.code]
     return tuple(found)
 
 

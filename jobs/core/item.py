@@ -13,6 +13,14 @@ from enum import StrEnum
 from typing import Any, Generic, Literal, TypeVar
 
 from jobs.core.entry import Json
+from jobs.core.snapshot import (
+    Bounded,
+    EquipmentUsed,
+    PersonalRef,
+    PersonUsed,
+    PhotoRef,
+    SpareUsed,
+)
 
 __all__ = [
     "Bounded",
@@ -82,88 +90,6 @@ class Choice:
 
     value: str
     label: str
-
-
-@dataclass(frozen=True, slots=True)
-class Bounded:
-    """A reading that may be only a bound: the instrument showed "more than" or "below".
-
-    Attributes
-    ----------
-    value : float
-        The number shown, in the item's unit.
-    comparator : {"=", ">", "<"}
-        "=" for a number, ">" for over-range, "<" for below.
-    """
-
-    value: float
-    comparator: Literal["=", ">", "<"] = "="
-
-
-@dataclass(frozen=True, slots=True)
-class PersonalRef:
-    """Text or drawing about a person, kept outside the chain so that it can be erased."""
-
-    ref: str
-    sha256: str
-
-
-@dataclass(frozen=True, slots=True)
-class PhotoRef:
-    """A picture or file kept by its digest."""
-
-    sha256: str
-    media_type: str
-
-
-@dataclass(frozen=True, slots=True)
-class PersonUsed:
-    """A person as they stood when picked or signing: role and qualifications, no name."""
-
-    id: str
-    role: str
-    qualifications: Mapping[str, date | None]
-
-    def holds(self, code: str, today: date) -> bool:
-        """Tell whether the qualification is held and not expired on that day."""
-        if code not in self.qualifications:
-            return False
-        expires = self.qualifications[code]
-        return expires is None or expires >= today
-
-
-@dataclass(frozen=True, slots=True)
-class EquipmentUsed:
-    """Equipment as it stood when picked."""
-
-    id: str
-    kind: str
-    label: str
-    serial: str
-    ratings: Mapping[str, Any]
-    due_on: date | None
-    withdrawn: bool
-
-    def number(self, name: str, default: float = 0.0) -> float:
-        """Give one rating as a number; the default where the rating is not known."""
-        value = self.ratings.get(name)
-        return float(value) if isinstance(value, int | float | str) and value != "" else default
-
-    def in_date(self, today: date) -> bool:
-        """Tell whether it was in test or calibration on that day and not withdrawn."""
-        return not self.withdrawn and (self.due_on is None or self.due_on >= today)
-
-
-@dataclass(frozen=True, slots=True)
-class SpareUsed:
-    """A spare module as it stood when picked."""
-
-    id: str
-    serial: str
-    part: str
-    chemistry: str
-    cells: int
-    data: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -309,6 +235,7 @@ def _read_equipment(stored: Json) -> EquipmentUsed:
         ratings=stored.get("ratings", {}),
         due_on=_day(stored.get("due_on")),
         withdrawn=bool(stored.get("withdrawn", False)),
+        unusable=stored.get("unusable") or "",
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from jobs.core.links import ABOVE, BELOW, REVERSED, START, LinkItems, last_positions
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
-from jobs.core.torque import TorqueCheck, check_torque, torque_blockers
+from jobs.core.torque import TorqueCheck, check_torque, torque_blockers, used_in_date
 from packs.definition import PackDefinition
 from packs.physics.instrument import CalculationRefused, Meter
 from packs.physics.joint import FEWEST_SIBLINGS, JointCase, joint
@@ -242,7 +242,7 @@ def _meter_blockers(record: Record, links: LinkItems) -> tuple[Blocker, ...]:
     if meter is None or pack is None:
         return ()
     used, needed_v = meter.value, pack.working_v
-    if used.number("rated_v") >= needed_v and used.in_date(meter.at.date()):
+    if used.number("rated_v") >= needed_v and used_in_date(meter):
         return ()
     return (LINK_METER(links.meter.key, label=used.label, needed_v=needed_v),)
 
@@ -300,7 +300,7 @@ def joint_blockers(record: Record, links: LinkItems, check: LinkCheck) -> tuple[
     """
     found: list[Blocker] = [] if check.last is None else [*torque_blockers(check.last, links.last)]
     key, meter = links.drops.key, record.given(links.joint_meter)
-    if meter is not None and not meter.value.in_date(meter.at.date()):
+    if meter is not None and not used_in_date(meter):
         found.append(LINK_JOINT_METER(links.joint_meter.key, label=meter.value.label))
     if record.has(links.drops) and check.refused:
         found.append(LINK_JOINT_FEW(key, fewest=FEWEST_SIBLINGS))

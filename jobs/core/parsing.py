@@ -25,7 +25,9 @@ SERIES_MIN_COLUMNS = 2
 SERIES_MAX_COLUMNS = 4
 NUMBER_LIMIT = 40
 
-_NUMBER = re.compile(r"(?P<sign>[+-]?)(?P<digits>\d+(?:[.,]\d+)?)\s*(?P<prefix>[kM]?)(?P<unit>\D*)")
+_NUMBER = re.compile(
+    r"(?P<sign>[+-]?)(?P<digits>[0-9]+(?:[.,][0-9]+)?)\s*(?P<prefix>[kM]?)(?P<unit>[^0-9]*)"
+)
 _UNIT_SPELLINGS = {
     "ohm": ("ohm", "Ω", "\u2126"),
     "V": ("V",),
@@ -290,7 +292,7 @@ def parse(item: Item[Any], raw: Json) -> Json:
     Examples
     --------
     >>> from jobs.core.item import reading
-    >>> item = reading("seal_test.start_pa", "Start", unit="Pa", low=0, high=10000)
+    >>> item = reading("look.start_pa", "Start", unit="Pa", low=0, high=10000)
     >>> parse(item, "3000,5")["number"]
     '3000.5'
     """

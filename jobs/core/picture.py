@@ -83,6 +83,9 @@ class Picture:
     shapes: tuple[Shape, ...]
 
 
+SHOWN_FROM = 0.01
+"""Probability from which a module is marked [0 to 1]."""
+
 _CELL_W, _CELL_H, _GAP, _EDGE = 11.0, 15.0, 1.6, 3.0
 
 
@@ -154,7 +157,7 @@ def pack_map(
     Picture
         The map with the service disconnect as a bar and the vehicle's front at the left.
     """
-    shares = {name: share for name, share in (shares or {}).items() if share >= 0.01}  # noqa: PLR2004
+    shown = {name: share for name, share in (shares or {}).items() if share >= SHOWN_FROM}
     columns = max(module.column for module in pack.modules) + 1
     rows = max(module.row for module in pack.modules) + 1
     width_mm = 2 * _EDGE + columns * (_CELL_W + _GAP) - _GAP
@@ -163,39 +166,34 @@ def pack_map(
         Rect(x=0.4, y=0.4, width=width_mm - 0.8, height=height_mm - 0.8, radius=3.0, stroke=0.7)
     ]
     for module in pack.modules:
-        x_mm = _EDGE + module.column * (_CELL_W + _GAP)
+        share, x_mm = shown.get(module.name, 0.0), _EDGE + module.column * (_CELL_W + _GAP)
         y_mm = _EDGE + module.row * (_CELL_H + _GAP)
-        shapes += _module_shapes(
-            module.name,
-            x_mm,
-            y_mm,
-            shares.get(module.name, 0.0),
-            replaced=module.name in replaced,
-        )
-    shapes += _disconnect_shape(pack)
-    below = height_mm + 4.0
-    shapes.append(
-        Label(x=0.5, y=below, text="front at the left", size=2.8, anchor="start", ink="soft")
-    )
-    if pack.disconnect.after_module is not None:
-        shapes.append(
-            Label(
-                x=width_mm, y=below, text="bar: service disconnect", size=2.8, anchor="end",
-                ink="soft",
-            )
-        )  # fmt: skip
-    spoken = ", ".join(f"{name} {share:.0%}" for name, share in shares.items())
-    named = ", ".join(replaced)
-    description = f"{len(pack.modules)} modules. " + (
-        f"Replaced: {named}." if named else f"Leaks: {spoken}." if spoken else "None marked."
-    )
+        marked = module.name in replaced
+        shapes += _module_shapes(module.name, x_mm, y_mm, share, replaced=marked)
     return Picture(
         width_mm=width_mm,
         height_mm=height_mm + 6.0,
         title=title,
-        description=description,
-        shapes=tuple(shapes),
+        description=_spoken(pack, shown, replaced),
+        shapes=(*shapes, *_disconnect_shape(pack), *_legend(pack, width_mm, height_mm + 4.0)),
     )
+
+
+def _spoken(pack: PackDefinition, shown: Mapping[str, float], replaced: tuple[str, ...]) -> str:
+    leaks = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
+    if replaced:
+        marked = f"Replaced: {', '.join(replaced)}."
+    else:
+        marked = f"Leaks: {leaks}." if leaks else "None marked."
+    return f"{len(pack.modules)} modules. {marked}"
+
+
+def _legend(pack: PackDefinition, width_mm: float, y_mm: float) -> list[Label]:
+    front = Label(x=0.5, y=y_mm, text="front at the left", size=2.8, anchor="start", ink="soft")
+    if pack.disconnect.after_module is None:
+        return [front]
+    words = "bar: service disconnect"
+    return [front, Label(x=width_mm, y=y_mm, text=words, size=2.8, anchor="end", ink="soft")]
 
 
 _LINE_W, _LINE_Y, _DECADES = 96.0, 20.0, (1.0, 5.0)

@@ -5,7 +5,7 @@ of voltage, whether the lid is off, and nothing of any particular step. Not here
 missing or allowed (`jobs.core.flow`).
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Generic, TypeVar
@@ -29,7 +29,7 @@ class Given(Generic[T]):
 
     @property
     def at(self) -> datetime:
-        """Server time at which it was accepted (UTC)."""
+        """Server time at which it was accepted, in the workshop's zone."""
         return self.entry.at
 
     @property
@@ -64,13 +64,18 @@ class Signature:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
-    """The absence of voltage on the circuit outside the pack, proven by two people."""
+    """The absence of voltage on the circuit outside the pack, proven by two people.
+
+    `rests_on` are the keys of the entries it was written on: where one of them is struck or
+    voided, or the equipment it picked is withdrawn, the proof ends.
+    """
 
     at: datetime
     until: datetime
     technician: str
     second: str
     round: str
+    rests_on: frozenset[str] = frozenset()
     ended_at: datetime | None = None
     ended_by: str = ""
 
@@ -96,7 +101,8 @@ class Record:
     Attributes
     ----------
     now : datetime
-        The server's time for which the record is made (UTC).
+        The server's time for which the record is made, in the workshop's zone: its day is the
+        workshop's day.
     entries : tuple[Entry, ...]
         All entries, in the order of the chain.
     pack : PackDefinition | None
@@ -197,6 +203,13 @@ def _ended(record: Record, entry: Entry, cause: str) -> Record:
     return replace(record, proof=replace(record.proof, ended_at=entry.at, ended_by=cause))
 
 
+def _undermined(record: Record, entry: Entry, lost: Iterable[str], cause: str) -> Record:
+    """End the proof where entries that it rests on are lost."""
+    if record.proof is None or record.proof.rests_on.isdisjoint(lost):
+        return record
+    return _ended(record, entry, cause)
+
+
 def _without(
     live: Mapping[str, tuple[Entry, ...]], keep: Callable[[Entry], bool]
 ) -> dict[str, tuple[Entry, ...]]:
@@ -209,7 +222,8 @@ def _strike(record: Record, entry: Entry) -> Record:
     live = _without(record.live, lambda value: value.key != target)
     lid_events = tuple(event for event in record.lid_events if event.key != target)
     gone = {**record.gone, target: entry.value["reason"]}
-    return replace(record, live=live, gone=gone, lid_events=lid_events)
+    record = replace(record, live=live, gone=gone, lid_events=lid_events)
+    return _undermined(record, entry, (target,), "struck")
 
 
 def _sign(record: Record, entry: Entry) -> Record:
@@ -240,7 +254,7 @@ def _reopen(record: Record, entry: Entry) -> Record:
     kept = {slug: sig for slug, sig in record.signatures.items() if slug not in steps}
     lost = (sig for slug, sig in record.signatures.items() if slug in steps)
     return replace(
-        record,
+        _undermined(record, entry, {each.key for each in voided}, "reopened"),
         live={item: v for item, v in record.live.items() if item not in void_items},
         gone=gone,
         signatures=kept,
@@ -258,6 +272,7 @@ def _proof(record: Record, entry: Entry) -> Record:
         technician=entry.person,
         second=value["second"],
         round=value["round"],
+        rests_on=frozenset(value.get("rests_on", ())),
     )
     return replace(record, proof=proof)
 
@@ -272,7 +287,14 @@ def _countersign(record: Record, entry: Entry) -> Record:
 
 def _withdraw(record: Record, entry: Entry) -> Record:
     value = entry.value
-    return replace(record, withdrawn={**record.withdrawn, value["id"]: value["reason"]})
+    picked = {
+        each.key
+        for values in record.live.values()
+        for each in values
+        if isinstance(each.value, dict) and each.value.get("id") == value["id"]
+    }
+    record = replace(record, withdrawn={**record.withdrawn, value["id"]: value["reason"]})
+    return _undermined(record, entry, picked, "withdrawn")
 
 
 def _close(record: Record, entry: Entry) -> Record:

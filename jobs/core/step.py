@@ -38,6 +38,8 @@ class Hold:
         Hours after which it has to be passed again [h]; None for no lapse.
     cautions : tuple[str, ...]
         What is said on the screen where it is asked.
+    qualification : str | None
+        What whoever passes it must hold; None for the same as the step's signers.
     """
 
     slug: str
@@ -46,6 +48,7 @@ class Hold:
     blockers: tuple[Blocker, ...] = ()
     valid_h: float | None = None
     cautions: tuple[str, ...] = ()
+    qualification: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ __all__ = [
     "torque_fact",
     "torque_items",
     "torque_table",
+    "used_in_date",
 ]
 
 TORQUE_MISSING = Reason(
@@ -132,6 +133,24 @@ def torque_items(
     )  # fmt: skip
 
 
+def used_in_date(given: Given[EquipmentUsed], day: date | None = None) -> bool:
+    """Tell whether a dated tool or instrument was in test or calibration when it was used.
+
+    Parameters
+    ----------
+    given : Given[EquipmentUsed]
+        The tool as picked.
+    day : date | None
+        Day of use; None for the day it was picked.
+
+    Returns
+    -------
+    bool
+        False without a due date.
+    """
+    return given.value.due_on is not None and given.value.in_date(day or given.at.date())
+
+
 def _stage_words(plan: TorqueList) -> str:
     stages = ", then ".join(f"{s.target_nm:g} Nm ± {s.tolerance_percent:g} %" for s in plan.stages)
     return f"{_PATTERNS[plan.pattern]}: {stages}"
@@ -176,12 +195,12 @@ def _tool_of(record: Record, items: TorqueItems, stage: int) -> Given[EquipmentU
     return next((given for given in reversed(found) if given is not None), None)
 
 
-def _fault(tool: EquipmentUsed | None, target_nm: float, day: date) -> str:
-    if tool is None:
+def _fault(given: Given[EquipmentUsed] | None, target_nm: float, day: date) -> str:
+    if given is None:
         return "missing"
-    if not tool.in_date(day):
+    if not used_in_date(given, day):
         return "lapsed"
-    within = tool.number("low_nm") <= target_nm <= tool.number("high_nm")
+    within = given.value.number("low_nm") <= target_nm <= given.value.number("high_nm")
     return "" if within else "range"
 
 
@@ -190,11 +209,13 @@ def _check_stage(
     number: int,
     *,
     given: Given[dict[str, float]] | None,
-    tool: EquipmentUsed | None,
+    picked: Given[EquipmentUsed] | None,
     rows: Sequence[str],
     today: date,
 ) -> TorqueStageCheck:
     values = {} if given is None else given.value
+    tool = None if picked is None else picked.value
+    day = today if given is None else given.at.date()
     half_nm = stage.target_nm * stage.tolerance_percent / 100 + _SLACK_NM
     return TorqueStageCheck(
         stage=number,
@@ -210,9 +231,7 @@ def _check_stage(
         tool="" if tool is None else tool.label,
         tool_low_nm=0.0 if tool is None else tool.number("low_nm"),
         tool_high_nm=0.0 if tool is None else tool.number("high_nm"),
-        tool_fault=_fault(tool, stage.target_nm, today if given is None else given.at.date())
-        if rows
-        else "",
+        tool_fault=_fault(picked, stage.target_nm, day) if rows else "",
     )
 
 
@@ -252,13 +271,12 @@ def check_torque(
     given = {n: record.given(items.values, qualifier_of(stage=str(n), **where)) for n in numbers}
     entered = [row for value in given.values() if value is not None for row in value.value]
     wanted = tuple(dict.fromkeys((*rows, *entered)))
-    tools = {number: _tool_of(record, items, number) for number in numbers}
     stages = tuple(
         _check_stage(
             stage,
             number,
             given=given[number],
-            tool=None if (tool := tools[number]) is None else tool.value,
+            picked=_tool_of(record, items, number),
             rows=wanted,
             today=record.now.date(),
         )

@@ -1,4 +1,6 @@
+from django.apps.registry import Apps
 from django.db import migrations
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 SQLITE = (
     """
@@ -44,12 +46,12 @@ NAMES = {
 }
 
 
-def create(apps, schema_editor):
+def create(_apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     for statement in SQLITE if schema_editor.connection.vendor == "sqlite" else POSTGRESQL:
         schema_editor.execute(statement)
 
 
-def drop(apps, schema_editor):
+def drop(_apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     vendor = schema_editor.connection.vendor
     on = "" if vendor == "sqlite" else " ON jobs_entry"
     for name in NAMES[vendor]:

@@ -8,7 +8,7 @@ from jobs.core.high_voltage import HighVoltage, high_voltage
 from jobs.core.order import open_step, step_state
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
-from jobs.queries.records import JobInfo, fold_job, info_of, job_rows, limits_in_force
+from jobs.queries.records import JobInfo, fold_job, grounds_in_force, info_of, job_rows
 from jobs.steps import STEPS
 
 __all__ = ["OpenJob", "TodayInfo", "closed_jobs", "open_jobs", "state_of", "today"]
@@ -102,10 +102,10 @@ def state_of(job: JobInfo, record: Record, today: date) -> OpenJob:
 def open_jobs(*, now: datetime, today: date) -> tuple[OpenJob, ...]:
     """Give every job that is not closed, newest first."""
     found = []
-    limits = limits_in_force()
+    grounds = grounds_in_force()
     for row in job_rows().filter(closed_at__isnull=True):
         job = info_of(row)
-        record = fold_job(row.id, head_hash=job.head, now=now, limits=limits)
+        record = fold_job(row.id, head_hash=job.head, now=now, grounds=grounds)
         found.append(state_of(job, record, today))
     return tuple(found)
 

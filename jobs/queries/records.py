@@ -6,8 +6,9 @@ The fold is kept by the head of the chain, so that a list of open jobs folds onl
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta, timezone
 from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
@@ -23,12 +24,15 @@ from workshop.registers import CustomerInfo, VehicleInfo
 
 __all__ = [
     "AttachmentInfo",
+    "Grounds",
     "JobInfo",
     "attachment",
     "fold_job",
+    "grounds_in_force",
     "job_by_number",
     "job_info",
     "limits_in_force",
+    "local",
     "people_in",
     "personal_texts",
     "record_of",
@@ -88,7 +92,17 @@ def limits_in_force() -> Limits:
     return limits_from(rows)
 
 
-def _entry(row: EntryRow) -> Entry:
+def local(moment: datetime, zone: ZoneInfo) -> datetime:
+    """Give a time with the zone's offset at that time.
+
+    A fixed offset, not the zone itself: two times of one zone are subtracted by the clock on the
+    wall, which is an hour off across a clock change.
+    """
+    there = moment.astimezone(zone)
+    return there.replace(tzinfo=timezone(there.utcoffset() or timedelta()))
+
+
+def _entry(row: EntryRow, zone: ZoneInfo) -> Entry:
     return Entry(
         key=str(row.key),
         seq=row.seq,
@@ -97,7 +111,7 @@ def _entry(row: EntryRow) -> Entry:
         qualifier=row.qualifier,
         value=row.value,
         person=str(row.person),
-        at=row.at,
+        at=local(row.at, zone),
         effect=row.effect,
     )
 
@@ -108,19 +122,36 @@ def _definitions(entries: tuple[Entry, ...]) -> dict[str, PackDefinition]:
 
 
 @lru_cache(maxsize=JOBS_KEPT)
-def _folded(job_id: uuid.UUID, _head_hash: str, limits: Limits) -> Record:
+def _folded(job_id: uuid.UUID, _head_hash: str, limits: Limits, zone: ZoneInfo) -> Record:
     rows = EntryRow.objects.filter(job_id=job_id).order_by("seq")
-    entries = tuple(_entry(row) for row in rows.defer("canonical", "signature"))
+    entries = tuple(_entry(row, zone) for row in rows.defer("canonical", "signature"))
     opened = entries[0].at
     return fold(entries, now=opened, limits=limits, packs=_definitions(entries))
 
 
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """What a fold stands on beside the entries: the shop's limits and its time zone."""
+
+    limits: Limits
+    zone: ZoneInfo
+
+
+def grounds_in_force() -> Grounds:
+    """Give the limits and the zone in force."""
+    return Grounds(limits_in_force(), shop.shop().zone)
+
+
 def fold_job(
-    job_id: uuid.UUID, *, head_hash: str, now: datetime, limits: Limits | None = None
+    job_id: uuid.UUID, *, head_hash: str, now: datetime, grounds: Grounds | None = None
 ) -> Record:
-    """Give the record of a job whose chain ends in `head_hash`, as of `now`."""
-    in_force = limits_in_force() if limits is None else limits
-    return replace(_folded(job_id, head_hash, in_force), now=now)
+    """Give the record of a job whose chain ends in `head_hash`, as of `now`.
+
+    Its times stand in the workshop's zone, so that a day is the day the workshop means.
+    """
+    on = grounds_in_force() if grounds is None else grounds
+    folded = _folded(job_id, head_hash, on.limits, on.zone)
+    return replace(folded, now=local(now, on.zone))
 
 
 def record_of(job_id: str | uuid.UUID, *, now: datetime) -> Record | None:

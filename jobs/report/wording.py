@@ -127,7 +127,7 @@ class Wording:
 
     def _choice(self, item: Item[Any], stored: Json) -> str:
         labels = {choice.value: choice.label for choice in item.choices}
-        return gettext(labels.get(stored, stored))
+        return gettext(labels.get(str(stored), str(stored)))
 
     def _series(self, _item: Item[Any], stored: Json) -> str:
         return gettext("{count} samples over {seconds} s").format(

@@ -22,6 +22,7 @@ from packs.physics.exponential import (
 )
 from packs.physics.instrument import (
     COVERAGE_95,
+    SHORTEST_S,
     CalculationRefused,
     Message,
     Meter,
@@ -150,7 +151,7 @@ def _series(samples: Sequence[Sample], meter: Meter, *, gain_shared: bool) -> Se
     if len(samples) < FEWEST_SAMPLES:
         raise CalculationRefused("samples", "needs at least 3 readings to see a decay")
     for index in range(1, len(samples)):
-        if not samples[index].t_s > samples[index - 1].t_s:
+        if not samples[index].t_s - samples[index - 1].t_s >= SHORTEST_S:
             raise CalculationRefused(
                 f"samples.{index}.t_s", "must be later than the sample before it"
             )
@@ -227,17 +228,13 @@ def _seconds_to(series: Series, best: Fit | None, threshold_v: float) -> float |
         return 0.0
     if best is None:
         return None
-    target_v = math.copysign(threshold_v, last_v)
-    now_v = best.step_v * math.exp(-series.span_s / best.tau_s)
-    to_go = (target_v - best.end_v) / now_v if now_v else -1.0
-    if to_go <= 0.0:
+    side = math.copysign(1.0, last_v)
+    to_threshold_v = threshold_v - side * best.end_v
+    to_end_v = side * best.step_v * math.exp(-series.span_s / best.tau_s)
+    if to_threshold_v <= 0.0:
         return None
-    return max(0.0, -best.tau_s * math.log(to_go)) if to_go < 1.0 else _reached(to_go)
-
-
-def _reached(to_go: float) -> float | None:
-    """Return 0 when the fit is already below the threshold the last reading still shows."""
-    return 0.0 if to_go < 1.05 else None  # noqa: PLR2004
+    # The fit may already be below what the last reading still showed.
+    return best.tau_s * math.log(max(1.0, to_end_v / to_threshold_v))
 
 
 def _advice(kind: Kind, outcome: _Outcome) -> tuple[Message, ...]:

@@ -145,6 +145,10 @@ def scan(series: Series, low_s: float, high_s: float, count: int) -> list[Fit]:
     fits : list[Fit]
         In rising order of the time constant, [V]
 
+    Notes
+    -----
+    ``tau_i = low (high/low)^(i/(count - 1))``. Source: our own; no standard.
+
     Examples
     --------
     >>> series = Series((0.0, 10.0, 20.0), (90.0, 62.0, 46.7), (0.3, 0.2, 0.2), 0.0)
@@ -169,6 +173,10 @@ def best_of(series: Series, coarse: list[Fit]) -> Fit:
     -------
     best : Fit
         The fit with the least sum of squares, [V]
+
+    Notes
+    -----
+    Golden section in the logarithm of the time constant. Source: textbook.
 
     Examples
     --------
@@ -207,6 +215,11 @@ def edge(series: Series, best: Fit, limit: float, bound_s: float) -> float | Non
     -------
     tau_s : float | None
         None when every one up to the bound is acceptable, [s]
+
+    Notes
+    -----
+    Bisection in the logarithm of the time constant, assuming that the sum of squares rises
+    towards the bound. Source: textbook.
 
     Examples
     --------

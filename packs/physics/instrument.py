@@ -13,6 +13,9 @@ SQRT_3 = math.sqrt(3.0)
 COVERAGE_95 = 1.959964
 """Standard normal quantile that leaves 2.5 % on either side."""
 
+SHORTEST_S = 1e-6
+"""Two samples of a series cannot be closer than this."""
+
 
 class Verdict(StrEnum):
     """What a calculation says about a limit.

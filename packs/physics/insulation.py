@@ -256,6 +256,10 @@ def inverse(value: float | None) -> float:
     inverse : float
         The other of the two, infinite for zero, [1/ohm] or [ohm]
 
+    Notes
+    -----
+    ``G = 1/R`` and ``R = 1/G``.
+
     Examples
     --------
     >>> inverse(4.0), inverse(None), inverse(0.0)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from packs.physics.instrument import (
     COVERAGE_95,
+    SHORTEST_S,
     CalculationRefused,
     Message,
     Verdict,
@@ -201,7 +202,7 @@ def _series(case: LeakCase) -> Series:
     if len(samples) < 2:  # noqa: PLR2004
         raise CalculationRefused("samples", "needs at least 2 readings: start and end")
     for index in range(1, len(samples)):
-        if not samples[index].t_s > samples[index - 1].t_s:
+        if not samples[index].t_s - samples[index - 1].t_s >= SHORTEST_S:
             raise CalculationRefused(f"samples.{index}.t_s", "must be later than the one before")
     if not samples[0].gauge_pa > 0.0:
         raise CalculationRefused(

@@ -4,7 +4,7 @@ Here: the input and result records of the calculation. Not here: how the answer 
 (localise.py, posterior.py) and how JSON becomes these records (packs/calculations.py).
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -79,7 +79,7 @@ class LocaliseCase:
     ----------
     modules : tuple of Module
         In series order from pack negative.
-    cell_v : float or tuple of float
+    cell_v : float or sequence of float
         Voltage of every cell, or one for each, [V]
     cell_v_spread_v : float
         Standard deviation of the cells about `cell_v`, [V]
@@ -104,7 +104,7 @@ class LocaliseCase:
     """
 
     modules: tuple[Module, ...]
-    cell_v: float | tuple[float, ...]
+    cell_v: float | Sequence[float]
     meter: Meter
     readings: tuple[Reading, ...]
     cell_v_spread_v: float = 0.01
@@ -238,12 +238,12 @@ class LocaliseResult:
     confirmed: bool
     modules: tuple[ModuleProbability, ...]
     likely: tuple[str, ...]
-    leak_ohm: float | None
-    leak_ohm_low: float | None
-    leak_ohm_high: float | None
-    position_cells: float | None
-    position_cells_low: float | None
-    position_cells_high: float | None
+    leak_ohm: float | None = None
+    leak_ohm_low: float | None = None
+    leak_ohm_high: float | None = None
+    position_cells: float | None = None
+    position_cells_low: float | None = None
+    position_cells_high: float | None = None
     leaks: tuple[Leak, ...]
     several_leaks_probability: float
     hand_rule_module: str | None

@@ -17,13 +17,15 @@ LEAK_OHM_LOW, LEAK_OHM_HIGH = 100.0, 1.0e7
 """Range of leaks considered, log-uniform, [ohm]; the upper end is where sound insulation begins."""
 SOUND_OHM_LOW, SOUND_OHM_HIGH = 1.0e7, 1.0e9
 """Range of the whole string's sound insulation, log-uniform, [ohm]."""
+BEST_OHM_HIGH, BEST_PRIOR = 1.0e12, 0.02
+"""Insulation better than that range: up to where, [ohm], and how likely before any reading, [-]."""
 
 _LEAK_SPAN = float(np.log(LEAK_OHM_HIGH / LEAK_OHM_LOW))
 _SOUND_SPAN = float(np.log(SOUND_OHM_HIGH / SOUND_OHM_LOW))
+_BEST_SPAN = float(np.log(BEST_OHM_HIGH / SOUND_OHM_HIGH))
 _ONE_SETTLED, _TWO_SETTLED = 0.2, 0.5
 """A box is small enough when no interval moves across it by more than this share of its width."""
-_MOST_PASSES = 60
-_MOST_BOXES = 30_000
+_MOST_BOXES = 10_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +50,10 @@ class Explanations:
         Lowest potential the second leak may have, [V]
     second_high_v : ndarray
         Highest potential the second leak may have, [V]
+    first_half_log : ndarray
+        Half-width of the box in the logarithm of the first conductance, [-]
+    second_half_log : ndarray
+        Half-width of the box in the logarithm of the second conductance, [-]
     sound : ndarray
         Sound conductance of the whole string, [1/ohm]
     weight : ndarray
@@ -62,6 +68,8 @@ class Explanations:
     first_high_v: Floats
     second_low_v: Floats
     second_high_v: Floats
+    first_half_log: Floats
+    second_half_log: Floats
     sound: Floats
     weight: Floats
 
@@ -137,7 +145,7 @@ def explanations_of(
 def _sound_range(constraints: Constraints, outside: Bools) -> tuple[Floats, Floats]:
     """Interval of log sound conductance that the readings without a leak leave, per row."""
     below = np.full(outside.shape, 1.0 / SOUND_OHM_LOW)
-    above = np.full(outside.shape, 1.0 / SOUND_OHM_HIGH)
+    above = np.full(outside.shape, 1.0 / BEST_OHM_HIGH)
     for slope, offset in (
         (constraints.low_b, constraints.low_0),
         (-constraints.high_b, -constraints.high_0),
@@ -153,6 +161,15 @@ def _sound_range(constraints: Constraints, outside: Bools) -> tuple[Floats, Floa
     return np.log(low), np.log(high)
 
 
+def _sound_share(low: Floats, high: Floats) -> Floats:
+    """Prior probability of an interval of log sound conductance."""
+    border, end = -np.log(SOUND_OHM_HIGH), -np.log(SOUND_OHM_LOW)
+    usual = np.clip(high, border, end) - np.clip(low, border, end)
+    better = np.minimum(high, border) - np.minimum(low, border)
+    share = (1.0 - BEST_PRIOR) * usual / _SOUND_SPAN + BEST_PRIOR * better / _BEST_SPAN
+    return np.asarray(share)
+
+
 def _without_leak(constraints: Constraints, prior: float) -> Explanations:
     """Explain everything by sound insulation."""
     low, high = _sound_range(constraints, np.ones((1, len(constraints.low_v)), dtype=np.bool_))
@@ -166,8 +183,10 @@ def _without_leak(constraints: Constraints, prior: float) -> Explanations:
         first_high_v=zero,
         second_low_v=zero,
         second_high_v=zero,
+        first_half_log=zero,
+        second_half_log=zero,
         sound=np.exp(0.5 * (low + high)),
-        weight=prior * (high - low) / _SOUND_SPAN,
+        weight=prior * _sound_share(low, high),
     )
     return whole.where(whole.weight > 0.0)
 
@@ -192,20 +211,18 @@ def _explored(
     frame: StringFrame, constraints: Constraints, boxes: Boxes, *, settled: float
 ) -> Boxes:
     """Halve boxes where it matters and drop the impossible ones."""
-    done = [boxes.where(np.zeros(len(boxes.first), dtype=np.bool_))]
-    for _ in range(_MOST_PASSES):
+    done: list[Boxes] = []
+    kept = 0
+    while len(boxes.first) and kept + len(boxes.first) <= _MOST_BOXES:
         demands = demands_of(constraints, boxes)
         feasible = reach_of(frame, demands, boxes).feasible()
         slack = slack_of(frame, constraints, demands, boxes)
         small = slack.max(axis=1) < settled
         done.append(boxes.where(feasible & small))
+        kept += len(done[-1].first)
         going = feasible & ~small
-        if not going.any():
-            break
         boxes = _halved(boxes.where(going), slack[going].argmax(axis=1))
-        if sum(len(each.first) for each in (boxes, *done)) > _MOST_BOXES:
-            done.append(boxes)
-            break
+    done.append(boxes)
     return Boxes(
         np.concatenate([each.first for each in done]),
         np.concatenate([each.second for each in done]),
@@ -240,8 +257,9 @@ def _weighed(
     boxes, points = boxes.where(keep), points.where(keep)
     reach = reach.where(keep)
     paired = points.second >= 0
-    volume = (boxes.high - boxes.low) / np.array([_LEAK_SPAN, _LEAK_SPAN, _SOUND_SPAN])
+    volume = (boxes.high - boxes.low) / _LEAK_SPAN
     volume[~paired, 1] = 1.0
+    volume[:, 2] = _sound_share(boxes.low[:, 2], boxes.high[:, 2])
     first_v = np.diff(frame.ends_v)[points.first]
     second_v = np.where(paired, np.diff(frame.ends_v)[points.second], 1.0)
     weight = volume.prod(axis=1) * places_of(reach) / (first_v * second_v)
@@ -257,6 +275,8 @@ def _weighed(
         first_high_v=first_high,
         second_low_v=second_low,
         second_high_v=second_high,
+        first_half_log=0.5 * (boxes.high - boxes.low)[:, 0],
+        second_half_log=0.5 * (boxes.high - boxes.low)[:, 1],
         sound=g[:, 2],
         weight=weight * prior[points.first, np.where(paired, points.second, points.first)],
     ).where(weight > 0.0)

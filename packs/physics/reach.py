@@ -25,13 +25,13 @@ class Boxes:
     high: Floats
 
     def where(self, keep: Bools | Ints) -> "Boxes":
-        """Keep some boxes."""
+        """Return some of the boxes."""
         return Boxes(self.first[keep], self.second[keep], self.low[keep], self.high[keep])
 
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """Potentials that the readings leave to each box, and how far halving would move them."""
+    """Potentials that the readings leave to each box, leak by leak and for their mean."""
 
     first_low: Floats
     first_high: Floats
@@ -43,11 +43,11 @@ class Reach:
     share_high: Floats
 
     def where(self, keep: Bools) -> "Reach":
-        """Keep some rows."""
+        """Return some of the rows."""
         return Reach(**{each.name: getattr(self, each.name)[keep] for each in fields(self)})
 
     def feasible(self) -> Bools:
-        """Whether any explanation in the box may survive."""
+        """Return whether any explanation in the box may survive."""
         single = (self.first_low < self.first_high) & (self.second_low < self.second_high)
         lows = [s * self.first_low + (1.0 - s) * self.second_low for s in self._shares()]
         highs = [s * self.first_high + (1.0 - s) * self.second_high for s in self._shares()]
@@ -74,7 +74,25 @@ class Demands:
 
 
 def demands_of(constraints: Constraints, boxes: Boxes) -> Demands:
-    """Bound every reading's interval of potential over each box."""
+    """Return bounds of every reading's interval of potential over each box.
+
+    Parameters
+    ----------
+    constraints : Constraints
+        What the readings demand.
+    boxes : Boxes
+        Where the conductances lie.
+
+    Returns
+    -------
+    demands : Demands
+        Box by reading; a reading without a leak in its section demands nothing here.
+
+    Notes
+    -----
+    `Constraints` is linear in one over the leaks' conductance and in the sound conductance, so its
+    extremes over a box lie at the box's corners.
+    """
     inside = constraints.inside.T
     has_first = inside[boxes.first]
     has_second = inside[boxes.second] & (boxes.second >= 0)[:, None]
@@ -100,7 +118,27 @@ def demands_of(constraints: Constraints, boxes: Boxes) -> Demands:
 
 
 def reach_of(frame: StringFrame, demands: Demands, boxes: Boxes) -> Reach:
-    """Intersect the readings' intervals with the modules, leak by leak and for the mean."""
+    """Return the potentials left to each box, leak by leak and for the weighted mean of two.
+
+    Parameters
+    ----------
+    frame : StringFrame
+        The modules.
+    demands : Demands
+        What each reading demands of each box.
+    boxes : Boxes
+        The boxes themselves.
+
+    Returns
+    -------
+    reach : Reach
+        Intersections of the readings' intervals and the modules' own ends.
+
+    Notes
+    -----
+    A reading whose section holds one of the two leaks bounds that leak's potential; one whose
+    section holds both bounds their mean, weighted by conductance.
+    """
     low, high = np.exp(boxes.low), np.exp(boxes.high)
     paired = boxes.second >= 0
     only_first = demands.has_first & ~demands.has_second
@@ -123,7 +161,29 @@ def reach_of(frame: StringFrame, demands: Demands, boxes: Boxes) -> Reach:
 def slack_of(
     frame: StringFrame, constraints: Constraints, demands: Demands, boxes: Boxes
 ) -> Floats:
-    """How far the intervals move across each box, along each axis, as a share of their width."""
+    """Return how far the intervals move across each box along each of its axes.
+
+    Parameters
+    ----------
+    frame : StringFrame
+        The modules.
+    constraints : Constraints
+        What the readings demand.
+    demands : Demands
+        The same, box by box.
+    boxes : Boxes
+        The boxes themselves.
+
+    Returns
+    -------
+    slack : ndarray
+        Box by axis: the largest movement as a share of the interval's own width, [-]
+
+    Notes
+    -----
+    Differences over the box of the numerator over the leaks' conductance, and for two leaks in one
+    section of their weighted mean. A guide for halving, not a bound.
+    """
     low, high = np.exp(boxes.low)[:, :, None], np.exp(boxes.high)[:, :, None]
     touched = demands.has_first | demands.has_second
     width_v = constraints.high_v - constraints.low_v
@@ -153,7 +213,24 @@ def _lowest(values: Floats, keep: Bools) -> Floats:
 
 
 def places_of(reach: Reach) -> Floats:
-    """Area of the places of two leaks: a rectangle, cut by a strip of their weighted mean."""
+    """Return the measure of the places left to the leaks.
+
+    Parameters
+    ----------
+    reach : Reach
+        Of boxes that are points.
+
+    Returns
+    -------
+    places : ndarray
+        Area for two leaks, length for one, [V2] or [V]
+
+    Notes
+    -----
+    A rectangle (an interval for each leak), cut by the diagonal strip of their weighted mean: with
+    ``x = s (V1 - low1)`` and ``y = (1 - s)(V2 - low2)`` the area below ``x + y = z`` is half of
+    ``z^2 - (z - w)^2 - (z - h)^2``, each square only where its base is positive.
+    """
     share = reach.share_low
     rest = 1.0 - share
     wide = share * (reach.first_high - reach.first_low)
@@ -173,7 +250,24 @@ def places_of(reach: Reach) -> Floats:
 
 
 def narrowed(reach: Reach, *, first: bool) -> tuple[Floats, Floats]:
-    """Potentials of one leak that leave room for the other."""
+    """Return the potentials of one leak that leave room for the other.
+
+    Parameters
+    ----------
+    reach : Reach
+        Of boxes that are points.
+    first : bool
+        Which of the two leaks.
+
+    Returns
+    -------
+    low_v, high_v : tuple of ndarray
+        Ends of its interval, [V]
+
+    Notes
+    -----
+    The other leak's ends are put into the strip of the weighted mean.
+    """
     share = reach.share_low if first else 1.0 - reach.share_low
     own = (reach.first_low, reach.first_high) if first else (reach.second_low, reach.second_high)
     other = (reach.second_low, reach.second_high) if first else (reach.first_low, reach.first_high)

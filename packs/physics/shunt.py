@@ -346,7 +346,7 @@ def _crossing(rising: Callable[[float], float]) -> float | None:
     if rising(MOST_OHM) < 0.0:
         return None
     below, above = LEAST_OHM, MOST_OHM
-    for _ in range(60):
+    for _ in range(45):
         middle = (below * above) ** 0.5
         if rising(middle) < 0.0:
             below = middle

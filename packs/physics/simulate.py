@@ -13,16 +13,18 @@ from typing import Literal
 from packs.physics.circuit import PathToEnclosure, load_resistance, section_reading
 from packs.physics.instrument import CalculationRefused
 from packs.physics.simulated_instruments import (
-    Chance,
     Enclosure,
-    MeterInHand,
     ShownInsulation,
     discharge_series,
-    exponential_series,
     joint_drops_mv,
-    meter_in_hand,
     pressure_samples,
     shown_insulation,
+)
+from packs.physics.simulated_meter import (
+    Chance,
+    MeterInHand,
+    exponential_series,
+    meter_in_hand,
     shown_v,
     shunt_in_hand,
 )
@@ -188,6 +190,10 @@ def meter_reading_v(
     shown_v : float
         Within the meter's allowance and rounded to its resolution, [V]
 
+    Notes
+    -----
+    `settled_v` with the meter's true input resistance, then `shown_v`.
+
     Examples
     --------
     >>> from random import Random
@@ -243,9 +249,9 @@ def settling_series(
     ...     modules=(SimulatedModule(name="M1", cells_v=(3.7,) * 10),), capacitance_uf=1.0
     ... )
     >>> in_hand = MeterInHand(meter=Meter(input_ohm=1.0e7), input_ohm=1.0e7)
-    >>> place = Place(module="M1", pole="pos")
+    >>> probe = Probe(module="M1", pole="pos")
     >>> series = settling_series(
-    ...     pack, in_hand, place, [], times_s=[0, 10, 100], start_v=20.0, chance=Random(1)
+    ...     pack, in_hand, probe, times_s=[0, 10, 100], start_v=20.0, chance=Random(1)
     ... )
     >>> [round(volts) for _, volts in series]
     [20, 8, 1]

@@ -1,48 +1,27 @@
-"""What instruments show in the simulated workshop, each with an error inside its own allowance.
+"""What the other instruments of the simulated workshop show, each inside its own allowance.
 
-Here: voltmeter, insulation tester, pressure gauge and millivoltmeter, and the series read with
-them. Pure: chance comes in as an argument, so the same seed gives the same readings. Not here: the
-pack that is read (simulate.py, which offers all of this too).
+Here: insulation tester, pressure gauge, millivoltmeter across joints, discharge of the link
+capacitors. Not here: the voltmeter (simulated_meter.py) and the pack (simulate.py, which offers all
+of this too).
 """
 
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 from packs.physics.circuit import load_resistance
 from packs.physics.instrument import Meter
+from packs.physics.simulated_meter import (
+    Chance,
+    exponential_series,
+    rounded,
+    shown_v,
+    within,
+)
 
 KELVIN = 273.15
 """Zero degrees Celsius, [K]."""
-BAROMETER_PA = 101_325.0
-"""Air pressure assumed in simulated seal tests, [Pa]."""
-
-
-class Chance(Protocol):
-    """Where errors come from; ``random.Random`` is one."""
-
-    def uniform(self, a: float, b: float) -> float:
-        """Return a number equally likely between a and b."""
-
-    def gauss(self, mu: float, sigma: float) -> float:
-        """Return a normally distributed number."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeterInHand:
-    """One particular voltmeter: what its data sheet says and what it is.
-
-    Parameters
-    ----------
-    meter : Meter
-        The data sheet.
-    input_ohm : float
-        Its true input resistance, [ohm]
-    """
-
-    meter: Meter
-    input_ohm: float
+BAROMETER_PA = 101_325.0  # assumed in simulated seal tests
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,60 +63,6 @@ class Enclosure:
     start_pa: float = 3000.0
     start_c: float = 20.0
     drift_c_per_h: float = 0.0
-
-
-def meter_in_hand(meter: Meter, chance: Chance) -> MeterInHand:
-    """Return one particular voltmeter of a type.
-
-    Parameters
-    ----------
-    meter : Meter
-        The data sheet.
-    chance : Chance
-        Where its deviation comes from.
-
-    Returns
-    -------
-    in_hand : MeterInHand
-        With a true input resistance inside the tolerance, the same for all its readings, [ohm]
-
-    Examples
-    --------
-    >>> from random import Random
-    >>> in_hand = meter_in_hand(Meter(input_ohm=1.0e7), Random(1))
-    >>> 9.9e6 <= in_hand.input_ohm <= 10.1e6
-    True
-    """
-    return MeterInHand(
-        meter=meter,
-        input_ohm=_within(meter.input_ohm, meter.input_tolerance_percent, chance),
-    )
-
-
-def shunt_in_hand(shunt_ohm: float, tolerance_percent: float, chance: Chance) -> float:
-    """Return the true resistance of one particular shunt.
-
-    Parameters
-    ----------
-    shunt_ohm : float
-        What is printed on it, [ohm]
-    tolerance_percent : float
-        Rectangular half-width, [%]
-    chance : Chance
-        Where its deviation comes from.
-
-    Returns
-    -------
-    true_ohm : float
-        Inside the tolerance, [ohm]
-
-    Examples
-    --------
-    >>> from random import Random
-    >>> 0.99e6 <= shunt_in_hand(1.0e6, 1.0, Random(1)) <= 1.01e6
-    True
-    """
-    return _within(shunt_ohm, tolerance_percent, chance)
 
 
 def discharge_series(
@@ -214,6 +139,10 @@ def shown_insulation(
     reading : ShownInsulation
         The parts in parallel, three digits, or "more than" the ceiling, [ohm]
 
+    Notes
+    -----
+    ``1/R = sum 1/R_i``, times an error equally likely inside the accuracy.
+
     Examples
     --------
     >>> from random import Random
@@ -228,7 +157,7 @@ def shown_insulation(
     conductance = sum(1.0 / ohm for ohm in parts_ohm)
     if conductance * ceiling_ohm <= 1.0:
         return ShownInsulation(ohm=None, above_ohm=ceiling_ohm)
-    ohm = _within(1.0 / conductance, accuracy_percent, chance)
+    ohm = within(1.0 / conductance, accuracy_percent, chance)
     if ohm >= ceiling_ohm:
         return ShownInsulation(ohm=None, above_ohm=ceiling_ohm)
     return ShownInsulation(ohm=float(f"{ohm:.3g}"), above_ohm=None)
@@ -287,7 +216,7 @@ def pressure_samples(
         warm = (temp_c + KELVIN) / (enclosure.start_c + KELVIN)
         absolute_pa = (BAROMETER_PA + enclosure.start_pa * math.exp(-t_s / tau_s)) * warm
         gauge_pa = absolute_pa - BAROMETER_PA + chance.gauss(0.0, repeatability_pa)
-        samples.append((float(t_s), _rounded(gauge_pa, resolution_pa), round(temp_c, 1)))
+        samples.append((float(t_s), rounded(gauge_pa, resolution_pa), round(temp_c, 1)))
     return samples
 
 
@@ -299,7 +228,7 @@ def joint_drops_mv(
     Parameters
     ----------
     joints_micro_ohm : sequence of float
-        True resistance of each joint, [micro-ohm]
+        True resistance of each joint in millionths of an ohm, 1e-6 [ohm]
     current_a : float
         Test current, [A]
     meter : Meter
@@ -312,6 +241,10 @@ def joint_drops_mv(
     drops_mv : list of float
         One a joint, [mV]
 
+    Notes
+    -----
+    ``U = R I``, read with a rectangular error.
+
     Examples
     --------
     >>> from random import Random
@@ -322,80 +255,3 @@ def joint_drops_mv(
     """
     true_v = [ohm * 1.0e-6 * current_a for ohm in joints_micro_ohm]
     return [round(1000.0 * shown_v(volts, meter, chance), 6) for volts in true_v]
-
-
-def shown_v(true_v: float, meter: Meter, chance: Chance) -> float:
-    """Return what a voltmeter shows of a true voltage.
-
-    Parameters
-    ----------
-    true_v : float
-        The voltage at its leads, [V]
-    meter : Meter
-        The voltmeter.
-    chance : Chance
-        Where the error comes from.
-
-    Returns
-    -------
-    shown_v : float
-        With an error equally likely within accuracy and counts, then rounded, [V]
-
-    Examples
-    --------
-    >>> from random import Random
-    >>> 99.4 < shown_v(100.0, Meter(input_ohm=1.0e7), Random(1)) < 100.6
-    True
-    """
-    half_v = meter.half_width_v(true_v) - 0.5 * meter.resolution_v
-    return _rounded(true_v + chance.uniform(-half_v, half_v), meter.resolution_v)
-
-
-def _within(value: float, tolerance_percent: float, chance: Chance) -> float:
-    """Draw equally from a tolerance band."""
-    return value * (1.0 + chance.uniform(-1.0, 1.0) * tolerance_percent / 100.0)
-
-
-def _rounded(value: float, step: float) -> float:
-    """Round to the last digit shown."""
-    return round(round(value / step) * step, 9)
-
-
-def exponential_series(
-    times_s: Iterable[float],
-    start_v: float,
-    end_v: float,
-    tau_s: float,
-    meter: Meter,
-    chance: Chance,
-) -> list[tuple[float, float]]:
-    """Return what a voltmeter shows of an exponential.
-
-    Parameters
-    ----------
-    times_s : iterable of float
-        When to look, [s]
-    start_v : float
-        Voltage at time zero, [V]
-    end_v : float
-        Voltage it settles to, [V]
-    tau_s : float
-        Time constant, [s]
-    meter : Meter
-        The voltmeter.
-    chance : Chance
-        Where the reading errors come from.
-
-    Returns
-    -------
-    series : list of tuple
-        Time and shown voltage, [s], [V]
-
-    Notes
-    -----
-    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)``.
-    """
-    return [
-        (float(t), shown_v(end_v + (start_v - end_v) * math.exp(-t / tau_s), meter, chance))
-        for t in times_s
-    ]

@@ -272,8 +272,9 @@ def _check_modules(case: LocaliseCase, names: tuple[str, ...]) -> None:
         if module.cells < 1:
             raise CalculationRefused(f"modules.{index}.cells", "must be at least 1")
     cells = sum(module.cells for module in case.modules)
-    if isinstance(case.cell_v, tuple) and len(case.cell_v) != cells:
-        raise CalculationRefused("cell_v", f"gives {len(case.cell_v)} cells, the modules {cells}")
+    given = np.size(case.cell_v)
+    if np.ndim(case.cell_v) and given != cells:
+        raise CalculationRefused("cell_v", f"gives {given} cells, the modules have {cells}")
     if np.min(case.cell_v) <= 0.0:
         raise CalculationRefused("cell_v", "must be above zero for every cell")
 

@@ -54,6 +54,10 @@ def bound_of(reading: float | AboveOhm) -> float:
     bound_ohm : float
         The number shown, [ohm]
 
+    Notes
+    -----
+    For an over-range reading this is a lower bound and must be kept as one. Source: our own.
+
     Examples
     --------
     >>> bound_of(AboveOhm(above_ohm=5.5e8))
@@ -169,6 +173,10 @@ def advice_for_tester(
     advice : tuple[Message, ...]
         Empty when the verdict stands, [-]
 
+    Notes
+    -----
+    Source: shop default, no source.
+
     Examples
     --------
     >>> case = TesterCase(
@@ -214,6 +222,11 @@ def warnings_for_tester(
     -------
     warnings : tuple[Message, ...]
         In the order they were found, [-]
+
+    Notes
+    -----
+    Read after 60 s, when the capacitive current is gone. Source: IEEE 43, time of reading; the rest
+    is shop default, no source.
 
     Examples
     --------

@@ -10,7 +10,8 @@ from tests.house.sources import ROOT, relative, script_files, template_files
 UNIT = r"(v|ohm|a|ah|wh|s|h|pa|c|percent|w|l|mv|mohm|kg|mm|nm)"
 FIGURE = re.compile(rf"_{UNIT}(_per_{UNIT})?(_low|_high)?$")
 VARIABLE = re.compile(r"{{\s*([^}|\s]+)\s*(\|[^}]*)?}}")
-RAW_FORMATS = re.compile(r"\|\s*(floatformat|stringformat|intcomma)\b")
+# Counting numbers have no unit; stringformat:"d" keeps them from being grouped.
+RAW_FORMATS = re.compile(r"\|\s*(floatformat|intcomma|stringformat:(?!\"d\"))")
 INLINE_SCRIPT = re.compile(r"<script(?![^>]*\bsrc=)", re.IGNORECASE)
 INLINE_STYLE = re.compile(r"<style\b|\sstyle\s*=", re.IGNORECASE)
 INLINE_HANDLER = re.compile(r"\son[a-z]+\s*=|\shx-on|\bjs:|\bjavascript:", re.IGNORECASE)

@@ -225,6 +225,14 @@ def test_a_quarantined_spare_is_not_fitted() -> None:
         moved(moved(added(), QUARANTINED), FITTED)
 
 
+def test_a_spare_leaves_quarantine_only_with_a_reason() -> None:
+    spare = moved(added(), QUARANTINED)
+    with pytest.raises(InputRefused) as refused:
+        actions.move_spare(spare_id=spare.id, state=IN_STOCK, place="", by=BRAMBLE, now=NOW)
+    assert (refused.value.code, refused.value.field) == ("reason_needed", "note")
+    assert moved(spare, IN_STOCK).available
+
+
 def test_a_move_to_where_it_stands_writes_nothing() -> None:
     spare = moved(moved(added(), RESERVED, "Bay 1"), RESERVED, "Bay 1")
     assert len(queries.spare_events(spare.id)) == 2

@@ -1,8 +1,9 @@
 """The pieces of a definition: each lid, seal test, cooling and stack has what it needs."""
 
 import pytest
+from pydantic import ValidationError
 
-from packs.definition import from_toml
+from packs.definition import ProofPoint, from_toml
 from tests.packs.changed_definition import Table, changed, problems_of, put, without
 
 FIGURE = {"value": 8.0, "kind": "shop_default"}
@@ -165,3 +166,9 @@ def test_a_torque_of_the_maker_needs_its_source() -> None:
 def test_a_torque_list_is_not_empty(path: str) -> None:
     [problem] = problems_of(changed(put(path, [])))
     assert problem.endswith("holds too few items. Write at least 1.")
+
+
+@pytest.mark.parametrize("name", ["M1;M2", "pole=pos"])
+def test_names_that_entries_would_take_apart_are_refused(name: str) -> None:
+    with pytest.raises(ValidationError, match="holds ; or ="):
+        ProofPoint.model_validate({"name": name, "where": "front"})

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from packs.definition import CURVES, PackDefinition, digest, from_toml, to_toml
 
-CHARACTERS = st.characters(exclude_categories=["Cs", "Cc"])
+CHARACTERS = st.characters(exclude_categories=["Cs", "Cc"], exclude_characters=";=")
 NAMES = st.text(CHARACTERS, min_size=1, max_size=8).filter(lambda text: text.strip() != "")
 VALUES = st.floats(min_value=1e-6, max_value=1e6)
 FIGURES = st.fixed_dictionaries(

@@ -65,6 +65,13 @@ def test_a_number_of_thousands_of_digits_is_refused() -> None:
     assert problem.startswith("A number has too many digits.")
 
 
+@pytest.mark.parametrize("field", ["format", "parallel_cells", "mass_kg"])
+def test_a_number_too_long_to_write_out_is_refused(field: str) -> None:
+    lines = [line for line in text_of().splitlines() if not line.startswith(f"{field} =")]
+    [problem] = problems_of(f"{field} = 0x{'f' * 5000}\n" + "\n".join(lines))
+    assert problem.startswith(f"{field}: a number of thousands of digits is ")
+
+
 def test_a_number_beyond_all_measure_is_no_number() -> None:
     [problem] = problems_of(changed(put("mass_kg.value", 10**400)))
     assert problem.startswith("mass_kg: value: 1000000000")
@@ -138,6 +145,14 @@ def test_a_number_that_is_not_finite_is_refused(word: str) -> None:
 
 def test_a_missing_field_is_named() -> None:
     assert problems_of(changed(without("mass_kg.kind"))) == ["mass_kg: kind: is missing. Add it."]
+
+
+def test_a_list_of_wrong_items_is_not_called_too_short_as_well() -> None:
+    def spoil(table: dict[str, object]) -> None:
+        put("mounts.stages.0.target_nm", 0)(table)
+        put("mounts.stages.1.target_nm", 0)(table)
+
+    assert len(problems_of(changed(spoil))) == 2
 
 
 def test_all_problems_come_at_once() -> None:

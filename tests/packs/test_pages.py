@@ -235,6 +235,20 @@ def test_a_move_that_is_not_offered_is_refused(technician: Client) -> None:
     assert "fitted is not one of the available choices" in words(answer)
 
 
+def test_only_a_manager_takes_a_spare_out_of_quarantine(
+    technician: Client, manager: Client
+) -> None:
+    spare_id = a_spare()
+    actions.move_spare(spare_id=spare_id, state="quarantined", place="Yard", by=None, now=MORNING)
+    address = reverse("packs:move_spare", args=[spare_id])
+    sent = {"state": "in_stock", "place": "Rack 2", "note": "Watched 72 h, cool"}
+    assert technician.post(address, sent).status_code == 422
+    without_reason = manager.post(address, {**sent, "note": " "})
+    assert "Say on what grounds it leaves quarantine" in words(without_reason)
+    assert manager.post(address, sent).status_code == 302
+    assert queries.spare(spare_id).state == "in_stock"
+
+
 def test_a_test_is_added(technician: Client) -> None:
     spare_id = a_spare()
     address = reverse("packs:test_spare", args=[spare_id])

@@ -10,9 +10,9 @@ from typing import Any
 from django.core.wsgi import get_wsgi_application
 from django.db import connections
 from django.urls import get_resolver
-from granian import Granian
 from granian.constants import HTTPModes, Interfaces
 from granian.log import LogLevels
+from granian.server.mp import MPServer
 from typing_extensions import override
 
 from workshop.serving.folder_lock import HOLDER_VARIABLE
@@ -59,7 +59,7 @@ def load_application() -> None:
     _ = get_resolver().url_patterns
 
 
-class Server(Granian):
+class Server(MPServer):
     """The server, which says where it is once its worker takes connections."""
 
     announce: Callable[[str], None]
@@ -67,7 +67,7 @@ class Server(Granian):
     @override
     def startup(self, *args: Any, **kwargs: Any) -> None:
         """Start the worker, then wait for it beside the main loop."""
-        super().startup(*args, **kwargs)
+        super().startup(*args, **kwargs)  # type: ignore[no-untyped-call]
         # Not before: the worker is a fork, which must not happen while another thread runs.
         Thread(target=self.announce_when_ready, daemon=True).start()
 

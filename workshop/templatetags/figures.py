@@ -35,6 +35,12 @@ def in_unit(value: text.Number, unit: str) -> str:
 
 
 @register.filter
+def unit_word(unit: str) -> str:
+    """Print a unit alone, as it stands beside the field where its number is typed."""
+    return text.UNIT_NAMES.get(unit, unit)
+
+
+@register.filter
 def resistance(value: text.Number) -> str:
     """Print ohms with the prefix that fits."""
     return text.quantity(value, "Ω")

@@ -4,10 +4,9 @@ Pure and total. Not here: what stands against writing the proof (`gate`).
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
-from jobs.core.entry import Kind
-from jobs.core.item import Bounded, Effect, EquipmentUsed, qualifier_of
+from jobs.core.item import Bounded, EquipmentUsed, qualifier_of
 from jobs.core.record import Given, Record
 from jobs.steps.de_energise_check.items import (
     AFTER,
@@ -19,14 +18,13 @@ from jobs.steps.de_energise_check.items import (
     UNIT,
     isolating_items,
     proof_points,
+    round_now,
     slow_codes,
+    undone_seq,
 )
 from packs.physics.absence import PAIRS, AbsenceResult, DeadReading, Proof, absence
 from packs.physics.decay import DecayResult, Sample, decay
 from packs.physics.instrument import Accuracy, CalculationRefused, Message, Meter
-
-TAKEN_OVER = "taken_over"
-"""The one cause of a proof's end that undoes nothing at the vehicle."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,10 +33,10 @@ class Point:
 
     name: str
     verdict: str
-    worst_v: float | None
-    worst_v_high: float | None
-    worst_between: str
-    reasons: tuple[Message, ...]
+    worst_v: float | None = None
+    worst_v_high: float | None = None
+    worst_between: str = ""
+    reasons: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +45,9 @@ class Discharge:
 
     reached: bool
     last_v: float
-    left_s: float | None
-    fault: str
-    decay: DecayResult | None
+    left_s: float | None = None
+    fault: str = ""
+    decay: DecayResult | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,38 +66,27 @@ class Round:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeEnergised:
-    """The step's result: the round shown, the next one to take, and whether a proof is in force."""
+    """The step's result: the round shown, the round now open, and whether a proof is in force."""
 
     round: Round
-    next_round: str
+    round_now: str
     slow_codes: tuple[str, ...]
     proven: bool
 
 
-def undone_seq(record: Record) -> int:
-    """Give the place in the chain at which isolation was last undone; 0 for never.
+def isolated_at(record: Record) -> datetime | None:
+    """Give the time (UTC) of the last isolating action in force; None while one is missing.
 
     Notes
     -----
-    Disconnect refitted, supply or charging cable connected, keys moved: everything is switched
-    off and ticked again. Time running out and another technician taking over undo nothing.
+    In UTC, because a waiting time counted on the wall clock is an hour off when clocks change.
     """
-    last = 0
-    for entry in record.entries:
-        ended = entry.kind is Kind.PROOF_END and entry.value["cause"] != TAKEN_OVER
-        if ended or entry.effect == Effect.ENDS_PROOF:
-            last = entry.seq
-    return last
-
-
-def isolated_at(record: Record) -> datetime | None:
-    """Give the server time of the last isolating action in force; None while one is missing."""
     undone, times = undone_seq(record), list[datetime]()
     for item in isolating_items(record):
         given = record.given(item)
         if given is None or given.seq <= undone:
             return None
-        times.append(given.at)
+        times.append(given.at.astimezone(UTC))
     return max(times)
 
 
@@ -150,15 +137,7 @@ def _point(record: Record, round_name: str, name: str) -> Point:
     try:
         result = _judged(record, round_name, readings)
     except CalculationRefused as refused:
-        reasons = (Message("refused", str(refused)),)
-        return Point(
-            name=name,
-            verdict="void",
-            worst_v=None,
-            worst_v_high=None,
-            worst_between="",
-            reasons=reasons,
-        )
+        return Point(name=name, verdict="void", reasons=(Message("refused", str(refused)),))
     return Point(
         name=name,
         verdict=result.verdict,
@@ -171,29 +150,27 @@ def _point(record: Record, round_name: str, name: str) -> Point:
 
 def _discharge(record: Record) -> Discharge | None:
     """Judge the newest discharge series taken since the isolation."""
-    given, meter = record.given(DISCHARGE), record.get(METER)
-    if given is None or record.pack is None or given.at < (isolated_at(record) or record.now):
+    given, meter, since = record.given(DISCHARGE), record.get(METER), isolated_at(record)
+    if given is None or record.pack is None or since is None or given.at < since:
         return None
     dead_v, last_v = record.pack.dead_v.value, given.value[-1][1]
+    if meter is None:
+        return Discharge(reached=False, last_v=last_v, fault="pick the voltmeter it was read with")
+    samples = [Sample(t_s=row[0], v=row[1]) for row in given.value]
+    read_with = Meter(
+        input_ohm=meter.number("input_ohm", 1.0e7),
+        input_tolerance_percent=meter.number("input_tolerance_percent"),
+        accuracy_percent=meter.number("accuracy_percent"),
+        accuracy_counts=meter.number("accuracy_counts"),
+        resolution_v=meter.number("resolution_v"),
+    )
     try:
-        if meter is None:
-            raise CalculationRefused("meter", "pick the voltmeter the series was read with")
-        result = decay(
-            [Sample(t_s=row[0], v=row[1]) for row in given.value],
-            Meter(
-                input_ohm=meter.number("input_ohm", 1.0e7),
-                input_tolerance_percent=meter.number("input_tolerance_percent"),
-                accuracy_percent=meter.number("accuracy_percent"),
-                accuracy_counts=meter.number("accuracy_counts"),
-                resolution_v=meter.number("resolution_v"),
-            ),
-            threshold_v=dead_v,
-        )
+        result = decay(samples, read_with, threshold_v=dead_v)
     except CalculationRefused as refused:
-        return Discharge(reached=False, last_v=last_v, left_s=None, fault=str(refused), decay=None)
+        return Discharge(reached=False, last_v=last_v, fault=str(refused))
     left_s = result.seconds_to_threshold
-    reached = left_s == 0.0 and abs(last_v) <= dead_v
-    return Discharge(reached=reached, last_v=last_v, left_s=left_s, fault="", decay=result)
+    reached = left_s == 0.0 and abs(last_v) + read_with.half_width_v(last_v) <= dead_v
+    return Discharge(reached=reached, last_v=last_v, left_s=left_s, decay=result)
 
 
 def assess_round(record: Record, round_name: str) -> Round:
@@ -214,4 +191,17 @@ def assess_round(record: Record, round_name: str) -> Round:
         isolated_at=since,
         wait_until=None if since is None or wait is None else since + wait,
         discharge=_discharge(record),
+    )
+
+
+def assess(record: Record) -> DeEnergised:
+    """Say what the round shown comes to: the one being read, or the last that was proven."""
+    name = round_now(record)
+    begun = record.given(BEFORE, qualifier_of(round=name)) is not None
+    last = record.proof
+    return DeEnergised(
+        round=assess_round(record, name if begun or last is None else last.round),
+        round_now=name,
+        slow_codes=slow_codes(record),
+        proven=record.proof_holds(),
     )

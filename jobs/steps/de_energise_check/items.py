@@ -6,55 +6,25 @@ points of later steps. Not here: what stands against them (`gate`).
 """
 
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 
 from jobs.core import item as ask
-from jobs.core.item import EquipmentUsed, Item, PersonUsed, qualifier_of
+from jobs.core.entry import Kind
+from jobs.core.item import Effect, Item, qualifier_of
+from jobs.core.live_work import (
+    AIR_TEST_HELP,
+    AIR_TEST_LABEL,
+    GLOVES_LABEL,
+    LiveWork,
+    live_work_items,
+)
 from jobs.core.record import Record
 from jobs.steps.intake.assessment import codes
 from jobs.steps.intake.items import pack_alone
 from packs.definition import ProofPoint
 from packs.physics.absence import PAIRS
 
-
-class LiveWork(NamedTuple):
-    """The four things needed before hands go near live parts."""
-
-    gloves: Item[EquipmentUsed]
-    air_test: Item[bool]
-    shield: Item[EquipmentUsed]
-    second: Item[PersonUsed]
-
-
-_GLOVES = "Insulating gloves, with leather protectors over them"
-_AIR_TEST = "Gloves inspected and air-tested now, by whoever wears them"
-_NO_HOLE = "No hole, no cut, no crack; each time before live work begins."
-
-
-def live_work_items(slug: str, group: str = "Before live work") -> LiveWork:
-    """Make the items of a step's hold point before live work.
-
-    Parameters
-    ----------
-    slug : str
-        The step; its items are named after it.
-    group : str
-        Heading on the page.
-
-    Returns
-    -------
-    LiveWork
-        Gloves, air test, face shield, second person: the `needs` of the hold point.
-    """
-    worn, beside = "Picked by whoever wears them.", "Within sight, hands free, knows whom to call."
-    shield, second = "Face shield worn", "Second person stands by"
-    return LiveWork(
-        ask.equipment(f"{slug}.live_gloves", _GLOVES, ("gloves",), group=group, help=worn),
-        ask.tick(f"{slug}.live_air_test", _AIR_TEST, group=group, help=_NO_HOLE),
-        ask.equipment(f"{slug}.live_shield", shield, ("face_shield",), group=group),
-        ask.signature(f"{slug}.live_second", second, group=group, help=beside),
-    )
-
+__all__ = ["LiveWork", "live_work_items"]
 
 _SLUG = "de_energise_check"
 _ROUND: dict[str, Any] = {"many": "each", "qualifiers": ("round",), "anytime": True}
@@ -83,14 +53,20 @@ LOCK = ask.text(
     help="Disconnect and keys in the lock-box, its key with the technician.",
     **_SECURE,
 )
+NEW_ROUND = ask.tick(
+    f"{_SLUG}.new_round",
+    "Start again with a new round of readings",
+    help="What was read stays as it is. Not while hands are at the circuit.",
+    **_PROOF | {"needed": False},
+)
 UNCHANGED = ask.tick(
     f"{_SLUG}.unchanged",
     "Looked at again: keys, cable, 12 V, disconnect and lock are as they were",
     help="If anything was undone, do it again and tick it again instead.",
-    **_SECURE | {"needed": False},
+    **_SECURE,
 )
-GLOVES = ask.equipment(f"{_SLUG}.gloves", _GLOVES, ("gloves",), **_WEAR)
-AIR_TEST = ask.tick(f"{_SLUG}.air_test", _AIR_TEST, help=_NO_HOLE, **_WEAR)
+GLOVES = ask.equipment(f"{_SLUG}.gloves", GLOVES_LABEL, ("gloves",), **_WEAR)
+AIR_TEST = ask.tick(f"{_SLUG}.air_test", AIR_TEST_LABEL, help=AIR_TEST_HELP, **_WEAR)
 SHIELD = ask.equipment(f"{_SLUG}.shield", "Face shield", ("face_shield",), **_WEAR)
 TOOLS = ask.equipment(f"{_SLUG}.tools", "Insulated tools", ("insulated_tools",), **_WEAR)
 METER = ask.equipment(f"{_SLUG}.discharge_meter", "Voltmeter", ("meter",), **_DISCHARGE)
@@ -142,6 +118,48 @@ _ALONE = "Nothing connected to the pack's low-voltage plug"
 _PACK_CONNECTOR = ProofPoint(name="Pack connector", where="On the pack itself, pole by pole")
 
 
+TAKEN_OVER = "taken_over"
+"""The one cause of a proof's end that undoes nothing at the vehicle."""
+
+
+def undone_seq(record: Record) -> int:
+    """Give the place in the chain at which isolation was last undone; 0 for never.
+
+    Notes
+    -----
+    Disconnect refitted, supply or charging cable connected, keys moved: everything is switched
+    off and ticked again. Time running out and another technician taking over undo nothing.
+    """
+    last = 0
+    for entry in record.entries:
+        ended = entry.kind is Kind.PROOF_END and entry.value["cause"] != TAKEN_OVER
+        if ended or entry.effect == Effect.ENDS_PROOF:
+            last = entry.seq
+    return last
+
+
+def proofs(record: Record) -> dict[str, int]:
+    """Give the rounds for which a proof was written, each with its place in the chain."""
+    return {e.value["round"]: e.seq for e in record.entries if e.kind is Kind.PROOF}
+
+
+def round_now(record: Record) -> str:
+    """Give the round to which readings belong now.
+
+    Notes
+    -----
+    A round is over when it is said so, or when its proof has run out or was ended.
+    """
+    last = record.proof
+    number = int(last.round) if last is not None and last.round.isdigit() else 1
+    if last is not None and not record.proof_holds():
+        number += 1
+    over = {given.part("round") for given in record.all(NEW_ROUND)}
+    while str(number) in over:
+        number += 1
+    return str(number)
+
+
 def isolating_items(record: Record) -> tuple[Item[Any], ...]:
     """Give the actions that isolate this vehicle or pack, worded for its kind of disconnect."""
     pack, disconnect = record.pack, DISCONNECT
@@ -167,6 +185,11 @@ def proof_points(record: Record) -> tuple[ProofPoint, ...]:
     return (_PACK_CONNECTOR,) if pack_alone(record) else record.pack.proof_points
 
 
+def _stands(record: Record, item: Item[Any], since: int) -> bool:
+    given = record.given(item)
+    return given is not None and given.seq > since
+
+
 def readings_asked(record: Record, round_name: str) -> tuple[str, ...]:
     """Give the qualifiers of the readings that one round needs."""
     return tuple(
@@ -176,16 +199,40 @@ def readings_asked(record: Record, round_name: str) -> tuple[str, ...]:
     )
 
 
+def _asked(record: Record, item: Item[Any], place: str, since: int) -> Item[Any]:
+    """Ask for an item in a round, or only offer it where an earlier value still stands."""
+    kept = _stands(record, item, since) and record.given(item, place) is None
+    return (
+        replace(item, offered=(place,), needed=False) if kept else replace(item, expected=(place,))
+    )
+
+
+def _secure(record: Record, place: str) -> tuple[Item[Any], ...]:
+    """Give the isolating actions, and one look at them where they stand from an earlier round."""
+    undone = undone_seq(record)
+    asked = tuple(_asked(record, item, place, undone) for item in isolating_items(record))
+    carried = any(item.offered for item in asked) and round_now(record) != "1"
+    return (*((replace(UNCHANGED, expected=(place,)),) if carried else ()), *asked)
+
+
 def items(record: Record) -> tuple[Item[Any], ...]:
-    """Give what the step asks now, in order; the isolating actions fit the pack's disconnect."""
-    pack, slow = record.pack, bool(slow_codes(record))
+    """Give what the step asks now, in order; the round's items are those of `round_now`."""
+    pack, slow, name = record.pack, bool(slow_codes(record)), round_now(record)
     label, whole = LABEL, pack is None or pack.disconnect.kind == "string_plug"
     if pack is not None and pack.label_text:
         label = replace(LABEL, help=pack.label_text)
+    place, undone = qualifier_of(round=name), undone_seq(record)
+    proven = max((seq for proof, seq in proofs(record).items() if proof != name), default=0)
+    discharge = (replace(METER, needed=slow), replace(DISCHARGE, needed=slow))
+    again = replace(NEW_ROUND, offered=(place,))
     return (
         *(label, AREA, *(() if whole else (CONTACTORS,))),
-        *(*isolating_items(record), *((UNCHANGED,) if record.has(BEFORE) else ())),
-        *(GLOVES, AIR_TEST, SHIELD, TOOLS),
-        *(replace(METER, needed=slow), replace(DISCHARGE, needed=slow)),
-        *(INDICATOR, UNIT, BEFORE, DEAD, AFTER, SECOND),
+        *_secure(record, place),
+        *(_asked(record, item, place, 0) for item in (GLOVES, SHIELD, TOOLS)),
+        _asked(record, AIR_TEST, place, proven),
+        *(_asked(record, item, place, undone) for item in discharge),
+        *(replace(item, expected=(place,)) for item in (INDICATOR, UNIT, BEFORE)),
+        replace(DEAD, expected=readings_asked(record, name)),
+        *(replace(item, expected=(place,)) for item in (AFTER, SECOND)),
+        *((again,) if record.has(BEFORE) else ()),
     )

@@ -29,8 +29,6 @@ from jobs.steps.isolation_readings.items import OUTCOME as SIDE
 
 SLUG = "fault_localisation"
 LID_HOLD, LINK_HOLD = "lid_off", "open_link"
-ALONE = "none"
-"""Stands for no link open beside the disconnect in the qualifier of a reading."""
 _QUOTE, _DECLINED, _DOWN = "Quotation", "Left as it is", "Pack down"
 _LID, _READ, _SEEN = "Lid off", "Readings with the lid off", "What was seen"
 _CONFIRM, _OUTCOME, _REPLACED = "Confirmation", "Outcome", "Replaced"
@@ -199,7 +197,7 @@ PART_DONE = tick(
 
 QUOTE = (CANDIDATES, AMOUNT, QUOTE_HOW, QUOTE_WHO, ANSWER)
 OTHER = (OTHER_WHAT, OTHER_OHM, OTHER_PART, OTHER_OLD, OTHER_NEW, OTHER_DONE)
-PART = (PART_OLD, PART_NEW, PART_DONE)
+PART: tuple[Item[Any], ...] = (PART_OLD, PART_NEW, PART_DONE)
 
 
 def pack_leaks(record: Record) -> bool:
@@ -267,7 +265,8 @@ def _repair(record: Record) -> tuple[Item[Any], ...]:
     """Give what is asked once the quotation is approved."""
     if not pack_leaks(record):
         return _parts(record)
-    opened = _with_lid_off(record) if record.has(LID_OFF) else (OUTCOME,)
+    is_off = record.pack_open or record.has(LID_OFF)
+    opened = _with_lid_off(record) if is_off else (OUTCOME,)
     return (*before_lid(record), LID_OFF, *opened, *_parts(record))
 
 
@@ -281,7 +280,7 @@ def items(record: Record) -> tuple[Item[Any], ...]:
         *QUOTE,
         *taken,
         STOP,
-        LID_BACK if record.has(LID_OFF) else CLOSED_UP,
+        LID_BACK if record.lid_was_off else CLOSED_UP,
         LABELLED,
         TOW_ONLY,
         BILLED,

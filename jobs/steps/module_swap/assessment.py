@@ -28,6 +28,9 @@ from packs.definition import Figure, PackDefinition
 from packs.physics.instrument import at_least
 from packs.physics.insulation import inverse
 
+APART = 1.5
+"""Readings at both terminals further apart than this are not averaged [1]: shop default."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpareInsulation:
@@ -99,8 +102,8 @@ def spare_insulation(
     Notes
     -----
     ``1/R = mean(1/R_pos, 1/R_neg)``: the module's own voltage adds to the tester's at one
-    terminal and subtracts at the other. "More than" stays a lower bound. Derived from the series
-    circuit; no standard.
+    terminal and subtracts at the other. Further apart than that can bring them, the smaller one
+    counts alone. "More than" stays a lower bound. Derived from the series circuit; no standard.
 
     Examples
     --------
@@ -109,9 +112,12 @@ def spare_insulation(
     100000.0
     """
     share = accuracy_percent / 100.0
-    lows = [0.0 if r.comparator == "<" else r.value * (1.0 - share) for r in readings]
-    highs = [None if r.comparator == ">" else r.value * (1.0 + share) for r in readings]
-    count = len(readings)
+    small = min(readings, key=lambda r: (r.value, r.comparator == ">"))
+    apart = max(r.value for r in readings) > APART * small.value
+    used = [small] if apart else readings
+    lows = [0.0 if r.comparator == "<" else r.value * (1.0 - share) for r in used]
+    highs = [None if r.comparator == ">" else r.value * (1.0 + share) for r in used]
+    count = len(used)
     low = inverse(sum(inverse(one) for one in lows) / count)
     most = sum(inverse(one) for one in highs) / count
     high = inverse(most) if most > 0.0 else None

@@ -1,15 +1,17 @@
 """What stands against the module swap: quarantine, spare, fitting, last link, joints."""
 
+from typing import Any
+
 from jobs.core.item import Item, qualifier_of
 from jobs.core.link_check import REASONS as LINK_REASONS
 from jobs.core.link_check import joint_blockers, last_link_blockers
 from jobs.core.links import LINK_HOLD, last_link_needs
+from jobs.core.live_work import live_work_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.core.torque import REASONS as TORQUE_REASONS
-from jobs.core.torque import torque_blockers
-from jobs.steps.de_energise_check.gate import live_work_blockers
+from jobs.core.torque import torque_blockers, used_in_date
 from jobs.steps.fault_localisation.assessment import outcome
 from jobs.steps.module_swap.assessment import SwappedModule, SwapResult
 from jobs.steps.module_swap.items import (
@@ -126,7 +128,7 @@ def skip(record: Record) -> Reason | None:
 def _not_given(record: Record, module: SwappedModule) -> list[Blocker]:
     """Name what is missing for one module though the item has a value for another."""
     at = qualifier_of(module=module.name)
-    asked: list[Item[object]] = [REMOVED_V, REMOVED_SERIAL, CONDITION, SPARE, REST_H, SPARE_CELL_V]
+    asked: list[Item[Any]] = [REMOVED_V, REMOVED_SERIAL, CONDITION, SPARE, REST_H, SPARE_CELL_V]
     asked += [SEATED]
     if record.pack is not None and record.pack.chemistry == "lfp":
         asked.append(SAME_END)
@@ -141,7 +143,7 @@ def _quarantine(record: Record, module: SwappedModule) -> list[Blocker]:
     at, name = qualifier_of(module=module.name), module.name
     key, found = QUARANTINE_CLASS.key, list[Blocker]()
     if not (module.quarantine_place and module.quarantine_class and module.watch_started):
-        given = (QUARANTINE_PLACE, QUARANTINE_CLASS, WATCH_STARTED)
+        given: tuple[Item[Any], ...] = (QUARANTINE_PLACE, QUARANTINE_CLASS, WATCH_STARTED)
         missing = next(item.key for item in given if record.get(item, at) is None)
         found.append(NO_QUARANTINE(missing, at, module=name))
     if module.quarantine_class == DANGER:
@@ -209,7 +211,7 @@ def _fitted(pack: PackDefinition, record: Record, module: SwappedModule) -> list
 def _shared(record: Record, pack: PackDefinition, result: SwapResult) -> list[Blocker]:
     found: list[Blocker] = []
     tester, test_v = record.given(TESTER), record.get(TEST_V)
-    if tester is not None and not tester.value.in_date(tester.at.date()):
+    if tester is not None and not used_in_date(tester):
         found.append(TESTER_LAPSED(TESTER.key, label=tester.value.label))
     if test_v is not None and test_v < pack.working_v:
         found.append(TEST_V_LOW(TEST_V.key, got_v=test_v, needed_v=pack.working_v))

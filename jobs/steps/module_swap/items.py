@@ -21,9 +21,9 @@ from jobs.core.item import (
     tick,
 )
 from jobs.core.links import asked_links, link_items, undone_positions
+from jobs.core.live_work import live_work_items
 from jobs.core.record import Record
 from jobs.core.torque import asked_torque, torque_items
-from jobs.steps.de_energise_check.items import live_work_items
 from jobs.steps.fault_localisation.assessment import leaking_modules
 from jobs.steps.fault_localisation.items import LINK_OPENED
 from packs.definition import PackDefinition
@@ -127,7 +127,8 @@ def _module_items(pack: PackDefinition, modules: tuple[str, ...]) -> tuple[Item[
     offered = tuple(qualifier_of(module=name) for name in modules)
     poles = tuple(qualifier_of(module=n, pole=pole) for n in modules for pole in ("pos", "neg"))
     out = (REMOVED_V, REMOVED_SERIAL, CONDITION, REMOVED_PHOTO, QUARANTINE_PLACE)
-    each = [*out, QUARANTINE_CLASS, WATCH_STARTED, SPARE, REST_H, SPARE_CELL_V, SEATED]
+    each: list[Item[Any]] = [*out, QUARANTINE_CLASS, WATCH_STARTED]
+    each += [SPARE, REST_H, SPARE_CELL_V, SEATED]
     each += [SAME_END] if pack.chemistry == "lfp" else []
     stack = pack.stack
     each += [replace(GAP, rows=stack.gap_points)] if stack.gap_mm is not None else []

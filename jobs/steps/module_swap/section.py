@@ -182,9 +182,7 @@ def section(record: Record, result: SwapResult) -> Section:
         pictures=(pack_map(pack, replaced=names, title="Replaced modules"),)
         if pack is not None and names
         else (),
-        not_covered=(
-            Said("Capacity and resistance of the spare are taken from its own record."),
-        )
+        not_covered=(Said("Capacity and resistance of the spare are taken from its own record."),)
         if names
         else (),
     )

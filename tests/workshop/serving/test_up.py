@@ -37,6 +37,15 @@ def test_a_second_start_in_the_same_folder_is_refused(server: Running) -> None:
     assert f"in use by the Coldbus server, process {server.process.pid}" in said
 
 
+def test_a_command_that_writes_is_refused_in_one_sentence(server: Running) -> None:
+    code = "from workshop.writing import one_writer\nwith one_writer(): pass"
+    with manage(server.folder, "shell", "--no-imports", "-c", code) as command:
+        said, _ = command.communicate()
+    assert command.returncode == 1
+    assert said.startswith(f"The data folder {server.folder} is in use by")
+    assert len(said.splitlines()) == 1
+
+
 def test_it_stops_when_asked_and_keeps_its_data(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:

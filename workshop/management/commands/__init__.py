@@ -1,1 +1,1 @@
-"""up, test: one module a command."""
+"""up, test, doctor: one module a command."""

@@ -15,8 +15,12 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from typing_extensions import override
 
-OWN_WORDS = frozenset({"--bench", "-h", "--help", "--no-color", "--force-color", "--traceback"})
+OWN_WORDS = frozenset(
+    {"--bench", "--coverage", "-h", "--help", "--no-color", "--force-color", "--traceback"}
+)
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+# The pure core is covered whole; the rest as far as pages and commands can sensibly be.
+CORE = "packs/physics/*,jobs/core/*,jobs/steps/*"
 CHROMIUM_VARIABLE = "COLDBUS_CHROMIUM"
 
 
@@ -40,11 +44,17 @@ class Command(BaseCommand):
             "--bench", action="store_true", help="run the long soaks and measurements instead"
         )
 
+        parser.add_argument(
+            "--coverage", action="store_true", help="measure which lines the tests reach instead"
+        )
+
     @override
     def handle(self, *args: Any, **options: Any) -> None:
         """Run what was asked for."""
         if options["bench"]:
             self.run("bench", [*python("-m", "pytest"), "-m", "bench", *self.pytest_arguments])
+        elif options["coverage"]:
+            self.measure_coverage()
         elif self.pytest_arguments:
             self.run("tests", [*python("-m", "pytest"), *self.pytest_arguments])
         else:
@@ -55,7 +65,7 @@ class Command(BaseCommand):
         self.run("layout", [*python("-m", "pytest"), "-q", "tests/house/test_layout.py"])
         self.run("ruff", python("-m", "ruff", "check", "."))
         self.run("format", python("-m", "ruff", "format", "--check", "."))
-        self.run("templates", [*python("-m", "djade"), "--check", *templates()])
+        self.run("templates", [beside_python("djade"), "--check", *templates()])
         self.run("contracts", [beside_python("lint-imports")])
         self.run("types", python("-m", "mypy"))
         self.run("migrations", python("manage.py", "makemigrations", "--check", "--dry-run"))
@@ -64,6 +74,14 @@ class Command(BaseCommand):
         self.run_node()
         self.run_browser()
         self.stdout.write(last_line)
+
+    def measure_coverage(self) -> None:
+        """Run the Python tests and hold what they reach against what was agreed."""
+        coverage = python("-m", "coverage")
+        self.run("tests", [*coverage, "run", "-m", "pytest", "-n", "2", *self.pytest_arguments])
+        self.run("collect", [*coverage, "combine", "--quiet"])
+        self.run("core", [*coverage, "report", f"--include={CORE}", "--fail-under=100"])
+        self.run("all", [*coverage, "report"])
 
     def run_node(self) -> None:
         """Check and test the scripts where node is installed."""

@@ -1,0 +1,147 @@
+"""One side's insulation as a step states it: figures, instruments, lines of proof.
+
+Here: what both sides share. Not here: how the figures come about
+(`jobs.core.pack_side_check`, `jobs.core.vehicle_side_check`).
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+from jobs.core.item import EquipmentUsed, Item
+from jobs.core.reason import Blocker, Reason
+from jobs.core.record import Record
+from jobs.core.section import Fact, Quantity, VerdictWord
+from packs.definition import Figure
+from packs.physics.circuit import Insulation
+from packs.physics.instrument import Message, Meter
+from packs.physics.isolation import IsolationResult
+
+__all__ = [
+    "LOW",
+    "REASONS",
+    "Side",
+    "figures_of",
+    "meter_of",
+    "rated_blockers",
+    "side_facts",
+]
+
+LOW = Message("low_total", "Low for dry insulation, even where the limit is kept.")
+"""Said of a side that passes below the shop's warning."""
+
+DATE = Reason(
+    "isolation_instrument_date",
+    "{label} may not be used: withdrawn, past its date or without one.",
+)
+RATING = Reason(
+    "isolation_instrument_rating",
+    "{label} is rated {rated_v:.0f} V; this pack reaches {highest_v:.0f} V. Take another one.",
+)
+REASONS = (DATE, RATING)
+
+_WORDS: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Side:
+    """One side's isolation; `verdict` is "none" while nothing can be said."""
+
+    verdict: str = "none"
+    limit_ohm_per_v: float = 0.0
+    total_ohm: float | None = None
+    total_ohm_low: float | None = None
+    total_ohm_high: float | None = None
+    ohm_per_v: float | None = None
+    ohm_per_v_low: float | None = None
+    ohm_per_v_high: float | None = None
+    is_lower_bound: bool = False
+    warnings: tuple[Message, ...] = ()
+    advice: tuple[Message, ...] = ()
+
+
+def meter_of(used: EquipmentUsed) -> Meter:
+    """Give the voltmeter as the calculations take it; what is not known has the usual figure."""
+    return Meter(
+        input_ohm=used.number("input_ohm"),
+        input_tolerance_percent=used.number("input_tolerance_percent", 1.0),
+        accuracy_percent=used.number("accuracy_percent", 0.5),
+        accuracy_counts=used.number("accuracy_counts", 2.0),
+        resolution_v=used.number("resolution_v", 0.01),
+    )
+
+
+def figures_of(whole: Insulation | IsolationResult, working_v: float) -> dict[str, Any]:
+    """Give the total and the total per volt, each with its interval."""
+    high = whole.total_ohm_high
+    return {
+        "total_ohm": whole.total_ohm,
+        "total_ohm_low": whole.total_ohm_low,
+        "total_ohm_high": high,
+        "ohm_per_v": whole.total_ohm / working_v,
+        "ohm_per_v_low": whole.total_ohm_low / working_v,
+        "ohm_per_v_high": None if high is None else high / working_v,
+    }
+
+
+def rated_blockers(record: Record, item: Item[EquipmentUsed]) -> list[Blocker]:
+    """Say whether an instrument's date has passed or its rating is below this pack's voltage."""
+    used = record.get(item)
+    if used is None:
+        return []
+    found = [] if used.in_date(record.now.date()) else [DATE(item.key, label=used.label)]
+    rated_v = used.number("rated_v")
+    if record.pack is not None and rated_v < record.pack.working_v:
+        highest_v = record.pack.working_v
+        found.append(RATING(item.key, label=used.label, rated_v=rated_v, highest_v=highest_v))
+    return found
+
+
+def _quantity(side: Side) -> Quantity | None:
+    if side.ohm_per_v is None:
+        return None
+    return Quantity(
+        side.ohm_per_v,
+        "ohm/V",
+        side.ohm_per_v_low,
+        side.ohm_per_v_high,
+        ">" if side.is_lower_bound else "=",
+    )
+
+
+def side_facts(label: str, side: Side, limit: Figure, instrument: str) -> tuple[Fact, ...]:
+    """Give the lines of proof of one side: per volt against its limit, and in ohm.
+
+    Parameters
+    ----------
+    label : str
+        Which side.
+    side : Side
+        Its figures.
+    limit : Figure
+        The limit in force, with kind and source [ohm/V].
+    instrument : str
+        Label of what it was read with.
+
+    Returns
+    -------
+    tuple[Fact, ...]
+        Empty while nothing was read.
+    """
+    per_v = _quantity(side)
+    if per_v is None or side.total_ohm is None:
+        return ()
+    total = Quantity(
+        side.total_ohm, "ohm", side.total_ohm_low, side.total_ohm_high, per_v.comparator
+    )
+    return (
+        Fact(
+            label=f"Isolation, {label}",
+            value=per_v,
+            verdict=_WORDS.get(side.verdict, "none"),
+            limit=Quantity(limit.value, "ohm/V"),
+            limit_kind=limit.kind,
+            limit_source=limit.source,
+            instrument=instrument,
+        ),
+        Fact(label=f"Resistance to the enclosure, {label}", value=total, instrument=instrument),
+    )

@@ -1,0 +1,326 @@
+"""The customer's report as data: an answer first, then the proof, then who signed.
+
+Here: what is said and in which order. Not here: how it looks (`jobs.report.pdf`) and the
+sentences of a step (its `section`). All text is plain; escaping is the renderer's business.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.utils.translation import gettext
+
+from jobs.core.item import PersonalRef
+from jobs.core.order import open_step, step_state
+from jobs.core.picture import Picture, before_after, pack_map
+from jobs.core.record import Record
+from jobs.core.section import Fact, Section
+from jobs.core.step import Step
+from jobs.queries.records import JobInfo, people_in, personal_texts
+from jobs.queries.signed import AsSigned, record_shown
+from jobs.report.summary import Summary, summary_of
+from jobs.report.wording import Wording
+from jobs.steps import STEPS
+from workshop import figures_text
+from workshop import queries as shop
+from workshop.registers import ShopInfo
+
+__all__ = [
+    "Boxes",
+    "Bullets",
+    "Grid",
+    "Heading",
+    "NewPage",
+    "Paragraph",
+    "Pictures",
+    "Proof",
+    "ProofRow",
+    "Report",
+    "report_of",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading; level 1 is the answer, 2 a part, 3 within a part."""
+
+    text: str
+    level: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """A paragraph; `soft` for secondary text."""
+
+    text: str
+    soft: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bullets:
+    """A list of sentences."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """Three boxes: question, answer, remark."""
+
+    boxes: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures side by side, each with its title."""
+
+    pictures: tuple[Picture, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProofRow:
+    """One line of proof."""
+
+    label: str
+    value: str
+    limit: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """Lines of proof of one step."""
+
+    rows: tuple[ProofRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A plain table."""
+
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """What follows begins a page."""
+
+
+Block = Heading | Paragraph | Bullets | Boxes | Pictures | Proof | Grid | NewPage
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """A report, ready to be drawn."""
+
+    title: str
+    author: str
+    address: str
+    number: str
+    subject: str
+    date: str
+    signed: str
+    head: str
+    language: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A step with what it says, as it was signed."""
+
+    step: Step[Any]
+    shown: AsSigned
+    section: Section
+    result: Any
+
+
+def _parts(record: Record) -> tuple[Part, ...]:
+    parts = []
+    for step in STEPS:
+        shown = record_shown(record, step)
+        result = step.assess(shown.record)
+        parts.append(Part(step, shown, step.section(shown.record, result), result))
+    return tuple(parts)
+
+
+def _plain(part: Part, words: Wording) -> tuple[str, ...]:
+    return tuple(
+        words.erasable(each.ref) if isinstance(each, PersonalRef) else words.said(each)
+        for each in part.section.plain
+    )
+
+
+def _answer(summary: Summary, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+    yield Heading(words.said(summary.headline), 1)
+    told = _plain(parts["intake"], words)
+    if told:
+        yield Paragraph(gettext("You told us: {words}").format(words=" ".join(told)), soft=True)
+    asked = (
+        (gettext("What was wrong"), summary.wrong),
+        (gettext("What we did"), summary.did),
+        (gettext("Is it fit to use?"), summary.fit),
+    )
+    yield Boxes(tuple((title, words.said(box[0]), words.said(box[1])) for title, box in asked))
+
+
+def _pictures(record: Record, summary: Summary) -> Iterator[Block]:
+    pictures = []
+    if record.pack is not None and summary.modules:
+        title = gettext("Where it was")
+        pictures.append(pack_map(record.pack, replaced=summary.modules, title=title))
+    if summary.before_ohm_per_v is not None or summary.after_ohm_per_v is not None:
+        drawn = before_after(
+            summary.before_ohm_per_v, summary.after_ohm_per_v, summary.limit_ohm_per_v
+        )
+        pictures.append(replace(drawn, title=gettext("Isolation before and after")))
+    if pictures:
+        yield Pictures(tuple(pictures))
+
+
+def _sentences(title: str, lines: tuple[str, ...]) -> Iterator[Block]:
+    if lines:
+        yield Heading(title)
+        yield Bullets(lines)
+
+
+def _every(parts: dict[str, Part], slugs: tuple[str, ...], words: Wording) -> tuple[str, ...]:
+    return tuple(line for slug in slugs for line in _plain(parts[slug], words))
+
+
+def _not_covered(parts: dict[str, Part], words: Wording) -> tuple[str, ...]:
+    said = (words.said(each) for part in parts.values() for each in part.section.not_covered)
+    return tuple(dict.fromkeys(said))
+
+
+def _proof_row(fact: Fact, words: Wording) -> ProofRow:
+    return ProofRow(
+        gettext(fact.label),
+        words.words(fact.value) + (f", {fact.instrument}" if fact.instrument else ""),
+        words.limit(fact.limit, fact.limit_kind, fact.limit_source),
+        fact.verdict,
+    )
+
+
+def _proof(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+    yield NewPage()
+    yield Heading(gettext("The proof: readings, limits, where the limits come from"))
+    yield Paragraph(
+        gettext(
+            "Each figure stands with the range that holds the true value with 95 % confidence. "
+            "A limit is the vehicle maker's, a regulation's, or our own shop default."
+        ),
+        soft=True,
+    )
+    for part in parts.values():
+        if not part.section.facts or step_state(STEPS, record, part.step) == "waiting":
+            continue
+        yield Heading(gettext(part.step.title), 3)
+        yield Proof(tuple(_proof_row(fact, words) for fact in part.section.facts))
+        if not part.shown.matches:
+            yield Paragraph(
+                gettext(
+                    "Today's program computes other figures than were sealed when this was signed."
+                )
+            )
+        for table in part.section.tables:
+            yield Heading(gettext(table.title), 3)
+            yield Grid(
+                tuple(gettext(heading) for heading in table.headings),
+                tuple(tuple(words.words(cell) for cell in row) for row in table.rows),
+            )
+
+
+def _signature_rows(record: Record, words: Wording) -> tuple[tuple[str, ...], ...]:
+    rows = []
+    for step in STEPS:
+        signature = record.signatures.get(step.slug)
+        if signature is None:
+            rows.append((gettext(step.title), gettext("not signed"), "", ""))
+            continue
+        outcome = gettext("not needed") if signature.outcome == "not_needed" else gettext("done")
+        people = words.name(signature.by.id)
+        if signature.second:
+            people = f"{people}, {words.name(signature.second)}"
+        rows.append(
+            (gettext(step.title), outcome, people, figures_text.moment(signature.at, words.zone))
+        )
+    return tuple(rows)
+
+
+def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]:
+    yield Heading(gettext("Who signed"))
+    yield Grid(
+        (gettext("Step"), gettext("Outcome"), gettext("Signed by"), gettext("When")),
+        _signature_rows(record, words),
+    )
+    refused = sum(entry.kind == "refusal" for entry in record.entries)
+    yield Paragraph(
+        gettext(
+            "The record of this job has {count} entries; {struck} values were struck with a reason "
+            "and {refused} signatures or hold points were refused before everything was in order. "
+            "Nothing in it can be changed without showing. Head of the record: {head}"
+        ).format(count=job.count, struck=len(record.gone), refused=refused, head=job.head)
+    )
+
+
+def _body(job: JobInfo, record: Record, info: ShopInfo, words: Wording) -> Iterator[Block]:
+    parts = {part.step.slug: part for part in _parts(record)}
+    summary = summary_of(record, {slug: part.result for slug, part in parts.items()})
+    yield from _answer(summary, parts, words)
+    yield from _pictures(record, summary)
+    found = _every(parts, ("isolation_readings", "fault_localisation"), words)
+    yield from _sentences(gettext("What we found"), found)
+    did = _every(parts, ("de_energise_check", "module_swap", "reassembly"), words)
+    yield from _sentences(gettext("What we did"), did)
+    checked = _every(parts, ("seal_test", "road_test"), words)
+    yield from _sentences(gettext("How we checked it"), checked)
+    watch = tuple(words.said(each) for each in summary.watch)
+    warranty = (info.warranty_text,) if info.warranty_text else ()
+    yield from _sentences(gettext("What to do now"), (*watch, *warranty))
+    yield from _sentences(gettext("What this does not cover"), _not_covered(parts, words))
+    yield from _proof(record, parts, words)
+    yield from _signatures(job, record, words)
+
+
+def _signed_line(record: Record, words: Wording) -> str:
+    last = max(record.signatures.values(), key=lambda each: each.seq, default=None)
+    if last is None:
+        return gettext("Not signed yet")
+    return gettext("Last signed by {name}; every signature on the last page").format(
+        name=words.name(last.by.id)
+    )
+
+
+def report_of(job: JobInfo, record: Record) -> Report:
+    """Put a job's report together.
+
+    Parameters
+    ----------
+    job : JobInfo
+        The job.
+    record : Record
+        Its record as of now.
+
+    Returns
+    -------
+    Report
+        The report as data.
+    """
+    info = shop.shop()
+    words = Wording(zone=info.zone, names=people_in(record), personal=personal_texts(job.id))
+    draft = open_step(STEPS, record) is not None and record.closed is None
+    title = gettext("Report {number}").format(number=job.number)
+    return Report(
+        title=f"{title} ({gettext('work not finished')})" if draft else title,
+        author=info.name,
+        address=info.address,
+        number=job.number,
+        subject=f"{job.title}, {job.plate}",
+        date=figures_text.day(record.now.astimezone(info.zone).date()),
+        signed=_signed_line(record, words),
+        head=job.head,
+        language="en",
+        blocks=tuple(_body(job, record, info, words)),
+    )

@@ -1,0 +1,213 @@
+"""What stands against refitting the disconnect, and against releasing the vehicle.
+
+Isolation that fails or is undecided is never countersigned; the 24 h reading and the cell
+spreads, shop defaults, may be.
+"""
+
+from jobs.core.live_work import SECOND_PERSON
+from jobs.core.reason import Blocker, Reason
+from jobs.core.record import Record
+from jobs.core.step import Hold
+from jobs.core.torque import torque_blockers, used_in_date
+from jobs.core.vehicle_side_check import vehicle_side_blockers
+from jobs.steps.intake.items import pack_alone
+from jobs.steps.road_test.assessment import RoadTest
+from jobs.steps.road_test.items import (
+    AFTER_24H,
+    BONDING,
+    BONDING_A,
+    BONDING_METER,
+    CODES,
+    CONNECTORS,
+    HOLD,
+    HOT,
+    MOUNTS,
+    REVISIT,
+    SECOND,
+    SPREAD_C,
+    VEHICLE,
+    refit,
+)
+
+NO_VEHICLE = Reason("road_no_vehicle", "The pack came without its vehicle; there is none to drive.")
+PACK_ISOLATION = Reason(
+    "road_pack_isolation",
+    "Isolation of the closed pack did not pass after the repair. Go back to reassembly.",
+)
+VEHICLE_ISOLATION = Reason(
+    "road_vehicle_isolation",
+    "Isolation of the vehicle's side did not pass after the repair against {limit:.0f} ohm/V.",
+)
+BONDING_HIGH = Reason(
+    "road_bonding",
+    "Bonding at {point}: {got_ohm:g} ohm; {limit_ohm:g} ohm are allowed. Clean and fit it again.",
+)
+BONDING_MISSING = Reason("road_bonding_missing", "Bonding not measured at {points}.")
+BONDING_CURRENT = Reason(
+    "road_bonding_current", "Bonding measured with {got_a:g} A; {needed_a:g} A or more are asked."
+)
+METER_LAPSED = Reason("road_meter", "{label} is out of calibration. Measure with another one.")
+SECOND_UNFIT = Reason(
+    "road_second", "The second person is not qualified to stand by. Ask somebody else."
+)
+SECOND_SAME = Reason(
+    "road_second_same", "The second person has to be somebody else than whoever fits connectors."
+)
+CODES_RETURNED = Reason("road_codes", "Trouble codes returned. Go back to the step that they name.")
+HOT_LOW = Reason(
+    "road_isolation_hot",
+    "Isolation after the drive: {ohm:.0f} ohm shown; {limit_ohm:.0f} ohm are needed. Go back to "
+    "fault localisation.",
+)
+AGAIN_LOW = Reason(
+    "road_isolation_24h",
+    "Isolation 24 h after the drive: {ohm:.0f} ohm shown; {limit_ohm:.0f} ohm are needed. Go back "
+    "to fault localisation.",
+)
+SPREAD = Reason(
+    "road_spread",
+    "{label}: {value:g} {unit}; {limit:g} {unit} are allowed. Go back to the module swap.",
+    countersign=True,
+)
+WARM = Reason(
+    "road_temperature_spread",
+    "Module temperatures are {value:g} °C apart; {limit:g} °C are allowed. Look at joints and "
+    "cooling.",
+)
+AGAIN_MISSING = Reason(
+    "road_24h_missing",
+    "The pack was wet: read isolation again 24 h after the drive.",
+    countersign=True,
+)
+AGAIN_EARLY = Reason(
+    "road_24h_early", "The 24 h reading counts from {from_at}. Strike it, read again.",
+    countersign=True,
+)  # fmt: skip
+NO_REVISIT = Reason(
+    "road_no_revisit", "Book a return visit, or read isolation again 24 h after the drive."
+)
+REASONS = (
+    NO_VEHICLE,
+    PACK_ISOLATION,
+    VEHICLE_ISOLATION,
+    BONDING_HIGH,
+    BONDING_MISSING,
+    BONDING_CURRENT,
+    METER_LAPSED,
+    SECOND_UNFIT,
+    SECOND_SAME,
+    CODES_RETURNED,
+    HOT_LOW,
+    AGAIN_LOW,
+    SPREAD,
+    WARM,
+    AGAIN_MISSING,
+    AGAIN_EARLY,
+    NO_REVISIT,
+)
+
+
+def skip(record: Record) -> Reason | None:
+    """Say that there is nothing to drive when the pack came alone."""
+    return NO_VEHICLE if pack_alone(record) else None
+
+
+def _bonding(record: Record, a: RoadTest) -> list[Blocker]:
+    meter, current_a, found = record.given(BONDING_METER), record.get(BONDING_A), list[Blocker]()
+    if meter is not None and not used_in_date(meter):
+        found.append(METER_LAPSED(BONDING_METER.key, label=meter.value.label))
+    needed_a = record.limits.bonding_current_a.value
+    if current_a is not None and current_a < needed_a:
+        found.append(BONDING_CURRENT(BONDING_A.key, got_a=current_a, needed_a=needed_a))
+    if a.bonding and a.bonding_missing:
+        found.append(BONDING_MISSING(BONDING.key, points=", ".join(a.bonding_missing)))
+    limit_ohm = a.bonding_limit.value
+    found += [
+        BONDING_HIGH(BONDING.key, point=point, got_ohm=got_ohm, limit_ohm=limit_ohm)
+        for point, got_ohm in a.bonding
+        if got_ohm > limit_ohm
+    ]
+    return found
+
+
+def _isolation(record: Record, a: RoadTest) -> list[Blocker]:
+    """Ask for a pass, read after the repair, on every side that leaked."""
+    found: list[Blocker] = []
+    if record.lid_was_off and a.pack_verdict != "pass":
+        found.append(PACK_ISOLATION())
+    if a.vehicle is not None:
+        found += vehicle_side_blockers(record, VEHICLE, a.vehicle)
+        if a.vehicle.verdict in {"fail", "undecided"}:
+            found.append(VEHICLE_ISOLATION(VEHICLE.reading.key, limit=a.limit.value))
+    return found
+
+
+def _second(record: Record) -> list[Blocker]:
+    second, connectors, found = record.given(SECOND), record.given(CONNECTORS), list[Blocker]()
+    if second is None:
+        return []
+    day, worker = second.at.date(), "" if connectors is None else connectors.person
+    if not any(second.value.holds(code, day) for code in SECOND_PERSON):
+        found.append(SECOND_UNFIT(SECOND.key))
+    if second.value.id == worker:
+        found.append(SECOND_SAME(SECOND.key))
+    return found
+
+
+def _before_disconnect(record: Record, a: RoadTest) -> tuple[Blocker, ...]:
+    found = [*_isolation(record, a), *_bonding(record, a)]
+    if a.mounts is not None:
+        found += torque_blockers(a.mounts, MOUNTS)
+    return (*found, *_second(record))
+
+
+def holds(record: Record, a: RoadTest) -> tuple[Hold, ...]:
+    """Give the hold point before the disconnect is refitted."""
+    return (
+        Hold(
+            slug=HOLD,
+            act="the disconnect is refitted",
+            needs=tuple(item for item in refit(record) if item.needed),
+            blockers=_before_disconnect(record, a),
+            qualification="live_work",
+            cautions=(
+                "From here the high voltage is on: no tester, no contact reading.",
+                "Nobody else at the vehicle. Follow the maker's order for switching on.",
+            ),
+        ),
+    )
+
+
+def _drive(a: RoadTest) -> list[Blocker]:
+    found: list[Blocker] = []
+    if a.hot is not None and a.hot.verdict != "pass":
+        found.append(HOT_LOW(HOT.key, ohm=a.hot.shown.value, limit_ohm=a.limit_ohm))
+    for spread in a.spreads:
+        if spread.within:
+            continue
+        figures = {"value": spread.value, "limit": spread.limit.value}
+        if spread.key == SPREAD_C.key:
+            found.append(WARM(spread.key, **figures))
+        else:
+            found.append(SPREAD(spread.key, label=spread.label, unit=spread.unit, **figures))
+    return found
+
+
+def _again(record: Record, a: RoadTest) -> list[Blocker]:
+    """Ask for the reading after 24 h where it was wet, elsewhere for it or a return visit."""
+    key = AFTER_24H.key
+    if a.after_24h is None:
+        if a.wet:
+            return [AGAIN_MISSING(key)]
+        return [] if record.has(REVISIT) else [NO_REVISIT(REVISIT.key)]
+    early = a.again_early and (a.wet or not record.has(REVISIT))
+    found = [AGAIN_EARLY(key, from_at=a.again_from)] if early else []
+    if a.after_24h.verdict != "pass":
+        found.append(AGAIN_LOW(key, ohm=a.after_24h.shown.value, limit_ohm=a.limit_ohm))
+    return found
+
+
+def blockers(record: Record, a: RoadTest) -> tuple[Blocker, ...]:
+    """Say what blocks the release beyond missing items."""
+    codes = (CODES_RETURNED(CODES.key),) if record.get(CODES) == "returned" else ()
+    return (*_before_disconnect(record, a), *codes, *_drive(a), *_again(record, a))

@@ -1,0 +1,170 @@
+"""What the road test asks: refit, isolation once more, switching on, drive, charge, codes.
+
+From the disconnect on, isolation is read only from the vehicle's own monitor.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+from jobs.core.item import (
+    Choice,
+    Effect,
+    Item,
+    bounded,
+    choice,
+    equipment,
+    reading,
+    signature,
+    table,
+    text,
+    tick,
+)
+from jobs.core.record import Record
+from jobs.core.torque import asked_torque, torque_items
+from jobs.core.vehicle_side import asked_vehicle_side, vehicle_side_items
+from jobs.steps.fault_localisation.items import CAPPED, SEEN, vehicle_leaks
+from jobs.steps.intake.items import FLOOD
+from packs.definition import PackDefinition
+
+SLUG, HOLD = "road_test", "disconnect_in"
+_REFIT, _ON, _DRIVE, _AFTER = "Refit", "Switched on", "Drive and charge", "After the drive"
+_ROAD: dict[str, Any] = {"group": _DRIVE, "hold": HOLD}
+WET = frozenset({"electrolyte", "coolant", "water", "corrosion"})
+"""What, seen in the pack, makes the reading after 24 h needed."""
+
+MOUNTS = torque_items(f"{SLUG}.mounts", "Pack to vehicle", group=_REFIT)
+BONDING_METER = equipment(
+    f"{SLUG}.bonding_meter", "Milliohm meter", ("milliohm_meter",), group=_REFIT
+)
+BONDING_A = reading(
+    f"{SLUG}.bonding_current_a", "Test current of the bonding", unit="A", low=0, high=1000,
+    group=_REFIT,
+)  # fmt: skip
+BONDING = table(
+    f"{SLUG}.bonding_ohm", "Bonding, enclosure to chassis", unit="ohm", low=0, high=1000,
+    group=_REFIT, help="Before the 12 V supply is connected.",
+)  # fmt: skip
+CONNECTORS = tick(
+    f"{SLUG}.connectors", "Connectors clean, fitted and locked", group=_REFIT, needs_proof=True
+)
+COOLANT = tick(f"{SLUG}.coolant", "Coolant filled and bled, no drips", group=_REFIT)
+INTERLOCK = tick(
+    f"{SLUG}.interlock", "Interlock loop closed: continuity measured", group=_REFIT,
+    needs_proof=True,
+)  # fmt: skip
+VEHICLE = vehicle_side_items(SLUG, group="Vehicle side after the repair, proven dead")
+TOOLS = tick(f"{SLUG}.tools", "Tools and loose parts counted, none left", group=_REFIT)
+SECOND = signature(
+    f"{SLUG}.second", "Second person stands by while it is switched on", group=_REFIT
+)
+DISCONNECT = tick(
+    f"{SLUG}.disconnect", "Service disconnect refitted", group=_ON, hold=HOLD,
+    effect=Effect.ENDS_PROOF, help="From here nothing counts as dead.",
+)  # fmt: skip
+SUPPLY = tick(
+    f"{SLUG}.supply", "12 V supply connected", group=_ON, hold=HOLD, effect=Effect.ENDS_PROOF
+)
+CODED = tick(f"{SLUG}.coded", "New module coded to the vehicle", group=_ON, hold=HOLD)
+CLEARED = tick(f"{SLUG}.cleared", "Trouble codes read, then cleared", group=_ON, hold=HOLD)
+DRIVE_KM = reading(f"{SLUG}.drive_km", "Distance", unit="km", low=0, high=2000, **_ROAD)
+DRIVE_MIN = reading(
+    f"{SLUG}.drive_min", "Time driven", unit="min", low=0, high=1440, **_ROAD,
+    help="20 to 30 min, mixed, with strong acceleration and braking.",
+)  # fmt: skip
+CHARGED = tick(f"{SLUG}.charged", "Charged to full, balancing finished", **_ROAD)
+
+
+def _spread(key: str, label: str, help_text: str) -> Item[float]:
+    return reading(
+        f"{SLUG}.{key}", label, unit="mV", low=0, high=5000, **_ROAD, help=help_text
+    )  # fmt: skip
+
+
+SPREAD_REST = _spread("spread_rest_mv", "Cell spread at rest", "Highest less lowest cell.")
+SPREAD_TOP = _spread("spread_top_mv", "Cell spread at the top of the charge", "")
+SPREAD_LOAD = _spread("spread_load_mv", "Cell spread under load", "At about half power.")
+SPREAD_C = reading(
+    f"{SLUG}.spread_c", "Spread of the module temperatures", unit="degC", low=0, high=100, **_ROAD
+)
+CODES = choice(
+    f"{SLUG}.codes", "Trouble codes after two drive cycles",
+    (Choice("none", "None returned"), Choice("returned", "One or more returned")),
+    group=_AFTER, hold=HOLD,
+)  # fmt: skip
+CODES_TEXT = text(f"{SLUG}.codes_text", "Codes found", group=_AFTER, hold=HOLD)
+_MONITOR: dict[str, Any] = {"unit": "ohm", "low": 0, "high": 1e10, "group": _AFTER, "hold": HOLD}
+HOT = bounded(
+    f"{SLUG}.isolation_hot", "Isolation shown by the vehicle, hot from the drive", **_MONITOR,
+    help="From the vehicle's own monitor only.",
+)  # fmt: skip
+AFTER_24H = bounded(
+    f"{SLUG}.isolation_24h", "Isolation shown by the vehicle, 24 h after the drive", **_MONITOR,
+    needed=False,
+)  # fmt: skip
+REVISIT = text(f"{SLUG}.revisit", "Return visit booked for", needed=False, group=_AFTER, hold=HOLD)
+
+
+def was_down(record: Record) -> bool:
+    """Tell whether the pack was taken out of the vehicle or opened."""
+    return record.lid_was_off or record.has(CAPPED)
+
+
+def was_wet(record: Record) -> bool:
+    """Tell whether moisture, coolant or electrolyte was seen, or the vehicle stood in water."""
+    seen = {given.part("what") for given in record.all(SEEN)}
+    return bool(seen & WET) or record.get(FLOOD) == "yes"
+
+
+def swapped(record: Record) -> bool:
+    """Tell whether a module was replaced in this job."""
+    signature_of = record.signatures.get("module_swap")
+    return signature_of is not None and signature_of.outcome == "done"
+
+
+def _refitted(record: Record, pack: PackDefinition) -> tuple[Item[Any], ...]:
+    if not was_down(record):
+        return ()
+    points = pack.bonding_points
+    bonding = (BONDING_METER, BONDING_A, replace(BONDING, rows=points)) if points else ()
+    return (*asked_torque(MOUNTS, pack.mounts, pack.mounts.positions), *bonding)
+
+
+def refit(record: Record) -> tuple[Item[Any], ...]:
+    """Give what is asked before the disconnect goes in, in the order of the work."""
+    pack = record.pack
+    if pack is None:
+        return (TOOLS, SECOND)
+    liquid = pack.cooling.kind == "liquid" and was_down(record)
+    return (
+        *(asked_vehicle_side(record, VEHICLE) if vehicle_leaks(record) else ()),
+        *_refitted(record, pack),
+        CONNECTORS,
+        *((COOLANT,) if liquid else ()),
+        *((INTERLOCK,) if pack.interlock else ()),
+        TOOLS,
+        SECOND,
+    )
+
+
+def items(record: Record) -> tuple[Item[Any], ...]:
+    """Give what the step asks now, in order; the pack's own checks only where it was opened."""
+    pack = record.pack
+    plug = pack is not None and pack.disconnect.kind != "none"
+    coded = pack is not None and pack.modules_coded and swapped(record)
+    spreads = (SPREAD_REST, SPREAD_TOP, SPREAD_LOAD, SPREAD_C) if record.lid_was_off else ()
+    return (
+        *refit(record),
+        *((DISCONNECT,) if plug else ()),
+        SUPPLY,
+        *((CODED,) if coded else ()),
+        CLEARED,
+        DRIVE_KM,
+        DRIVE_MIN,
+        CHARGED,
+        *spreads,
+        CODES,
+        *((CODES_TEXT,) if record.get(CODES) == "returned" else ()),
+        HOT,
+        AFTER_24H,
+        REVISIT,
+    )

@@ -1,0 +1,168 @@
+"""What the road test says on the screen and in the report: released, what to watch, when back."""
+
+from jobs.core.insulation import side_facts
+from jobs.core.picture import Picture, before_after
+from jobs.core.record import Record
+from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
+from jobs.core.torque import torque_fact, torque_table
+from jobs.core.vehicle_side_check import vehicle_tables
+from jobs.steps.isolation_readings.assessment import assess as assess_isolation
+from jobs.steps.reassembly.assessment import assess as assess_reassembly
+from jobs.steps.road_test.assessment import Monitor, RoadTest, Spread
+from jobs.steps.road_test.gate import blockers
+from jobs.steps.road_test.items import (
+    BONDING_METER,
+    CHARGED,
+    CODES,
+    CODES_TEXT,
+    DRIVE_KM,
+    DRIVE_MIN,
+    REVISIT,
+    SLUG,
+    VEHICLE,
+)
+
+_WORDS: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
+
+
+def _monitor(label: str, shown: Monitor | None, a: RoadTest) -> tuple[Fact, ...]:
+    if shown is None:
+        return ()
+    return (
+        Fact(
+            label=label,
+            value=Quantity(shown.shown.value, "ohm", comparator=shown.shown.comparator),
+            verdict=_WORDS.get(shown.verdict, "none"),
+            limit=Quantity(a.limit_ohm, "ohm"),
+            limit_kind=a.limit.kind,
+            limit_source=a.limit.source,
+        ),
+    )
+
+
+def _spread(spread: Spread) -> Fact:
+    return Fact(
+        label=spread.label,
+        value=Quantity(spread.value, spread.unit),
+        verdict="pass" if spread.within else "fail",
+        limit=Quantity(spread.limit.value, spread.unit),
+        limit_kind=spread.limit.kind,
+        limit_source=spread.limit.source,
+    )
+
+
+def _bonding(record: Record, a: RoadTest) -> tuple[Fact, ...]:
+    if not a.bonding:
+        return ()
+    point, ohm = max(a.bonding, key=lambda one: one[1])
+    meter = record.get(BONDING_METER)
+    return (
+        Fact(
+            label=f"Bonding of the enclosure, highest at: {point}",
+            value=Quantity(ohm, "ohm"),
+            verdict="pass" if ohm <= a.bonding_limit.value else "fail",
+            limit=Quantity(a.bonding_limit.value, "ohm"),
+            limit_kind=a.bonding_limit.kind,
+            limit_source=a.bonding_limit.source,
+            instrument="" if meter is None else meter.label,
+        ),
+    )
+
+
+def _facts(record: Record, a: RoadTest) -> tuple[Fact, ...]:
+    tester = record.get(VEHICLE.tester)
+    label = "" if tester is None else tester.label
+    drives: tuple[tuple[str, float | None, str], ...] = (
+        ("Distance driven", record.get(DRIVE_KM), "km"),
+        ("Time driven", record.get(DRIVE_MIN), "min"),
+    )
+    driven = [Fact(label=n, value=Quantity(v, u)) for n, v, u in drives if v is not None]
+    side = () if a.vehicle is None else side_facts("vehicle, repaired", a.vehicle, a.limit, label)
+    return (
+        *side,
+        *_bonding(record, a),
+        *((torque_fact(a.mounts),) if a.mounts is not None else ()),
+        *_monitor("Isolation shown by the vehicle after the drive", a.hot, a),
+        *_monitor("Isolation shown by the vehicle 24 h later", a.after_24h, a),
+        *driven,
+        *(_spread(spread) for spread in a.spreads),
+    )
+
+
+def _tables(record: Record, a: RoadTest) -> tuple[Table, ...]:
+    rows: tuple[tuple[Words, ...], ...] = tuple((p, Quantity(v, "ohm")) for p, v in a.bonding)
+    bonding = Table(title="Bonding", headings=("Point", "Resistance"), rows=rows)
+    return (
+        *vehicle_tables(record, VEHICLE),
+        *((torque_table(a.mounts),) if a.mounts is not None else ()),
+        *((bonding,) if rows else ()),
+    )
+
+
+def _pictures(record: Record, a: RoadTest) -> tuple[Picture, ...]:
+    """Draw isolation before and after, for the side that was repaired."""
+    first = assess_isolation(record)
+    if record.lid_was_off:
+        before, after = first.pack.ohm_per_v, assess_reassembly(record).before_lid.ohm_per_v
+    elif a.vehicle is not None:
+        before, after = first.vehicle.ohm_per_v, a.vehicle.ohm_per_v
+    else:
+        return ()
+    return () if after is None else (before_after(before, after, a.limit.value),)
+
+
+def _plain(record: Record, a: RoadTest, *, done: bool) -> tuple[Said, ...]:
+    said, km, revisit = list[Said](), record.get(DRIVE_KM), record.get(REVISIT)
+    if done:
+        said.append(Said("It passed every check we made and was released."))
+    if km is not None:
+        said.append(Said("We drove it for {km} km.", {"km": f"{km:g}"}))
+    if record.has(CHARGED):
+        said.append(Said("We charged it to full."))
+    if record.get(CODES) == "none":
+        said.append(Said("No trouble code came back after two drives."))
+    if a.after_24h is not None and a.after_24h.verdict == "pass" and not a.again_early:
+        said.append(Said("A day after the drive its insulation was read again and kept the limit."))
+    if revisit is not None:
+        said.append(Said("Please come back for a check: {when}.", {"when": revisit.rstrip(".")}))
+    if done:
+        said.append(
+            Said("If the isolation warning lights up again: stop, switch off, and call us.")
+        )
+    return tuple(said)
+
+
+def _headline(record: Record, a: RoadTest, *, done: bool) -> tuple[VerdictWord, Said | None]:
+    failing = [shown for shown in (a.hot, a.after_24h) if shown and shown.verdict == "fail"]
+    if failing:
+        return "fail", Said("Isolation is low after the drive.")
+    if record.get(CODES) == "returned":
+        return "fail", Said("Trouble codes returned.")
+    return ("pass", Said("Passed every check we made.")) if done else ("none", None)
+
+
+def section(record: Record, a: RoadTest) -> Section:
+    """Say how it drove, what to watch, and when to come back."""
+    done = a.hot is not None and record.has(CODES) and not blockers(record, a)
+    released = record.signatures.get(SLUG) is not None
+    verdict, headline = _headline(record, a, done=done)
+    codes = record.get(CODES_TEXT)
+    advice = [] if codes is None else [Said("Codes: {codes}", {"codes": codes})]
+    if a.wet and a.after_24h is None and a.again_from:
+        words = "Read isolation again from {from_at}; a wet leak comes back."
+        advice.append(Said(words, {"from_at": a.again_from}))
+    return Section(
+        verdict=verdict,
+        headline=headline,
+        plain=_plain(record, a, done=done and released),
+        advice=tuple(advice),
+        facts=_facts(record, a),
+        tables=_tables(record, a),
+        pictures=_pictures(record, a),
+        not_covered=(
+            Said("The remaining life and the capacity of the battery were not tested."),
+            Said("The vehicle's own monitor was read as it shows; its error is not known."),
+        )
+        if done
+        else (),
+    )

@@ -1,0 +1,198 @@
+"""The isolation readings: the vehicle's side, and a fault that is not found."""
+
+import pytest
+
+from jobs.core.entry import Kind
+from jobs.core.vehicle_side import MARKED, READ, SHORTED
+from jobs.steps.isolation_readings import STEP
+from jobs.steps.isolation_readings.assessment import assess
+from jobs.steps.isolation_readings.items import (
+    CUSTOMER_TOLD,
+    LEFT_HOW,
+    OUTCOME,
+    REPEAT,
+    REPEAT_METHOD,
+    VEHICLE,
+)
+from packs.physics.simulate import SimulatedLeak
+from tests.builders import Bench
+from tests.jobs.steps.isolation_scene import (
+    CHARGER,
+    HEATER,
+    LEAK_IN_M3,
+    an_isolation_bench,
+    put_tester,
+    struck,
+)
+
+STEPS = (STEP,)
+
+
+def codes(bench: Bench) -> set[str]:
+    record = bench.record()
+    return {one.code for one in STEP.blockers(record, STEP.assess(record))}
+
+
+def without_outcome(*leaks: SimulatedLeak, part: str = "") -> Bench:
+    bench = an_isolation_bench(*leaks, part=part)
+    struck(bench, OUTCOME)
+    return bench
+
+
+def test_a_vehicle_part_is_named_by_unplugging_it() -> None:
+    bench = an_isolation_bench(part=HEATER, outcome="vehicle_part")
+    assert assess(bench.record()).vehicle.leaking == (HEATER,)
+    assert codes(bench) == set()
+
+
+def test_two_leaking_parts_are_both_named() -> None:
+    bench = without_outcome()
+    for item in (VEHICLE.reading, VEHICLE.reading, VEHICLE.discharged):
+        struck(bench, item)
+    put_tester(bench, "nothing", "20k", ">550M")
+    put_tester(bench, HEATER, "40k", ">550M")
+    put_tester(bench, CHARGER, "40k", ">550M")
+    assert set(assess(bench.record()).vehicle.leaking) == {HEATER, CHARGER}
+
+
+def test_each_named_part_is_unplugged_once_the_vehicle_side_fails() -> None:
+    bench = an_isolation_bench(part=HEATER, outcome="vehicle_part")
+    assert "isolation_part_unread" not in codes(bench)
+    for item in (VEHICLE.reading, VEHICLE.reading, VEHICLE.discharged):
+        struck(bench, item, unplugged=CHARGER)
+    assert "isolation_part_unread" in codes(bench)
+
+
+def test_a_failing_vehicle_whose_part_is_not_found_is_not_named() -> None:
+    bench = an_isolation_bench(part="none of them", outcome="vehicle_part")
+    assert "isolation_part_not_named" in codes(bench)
+
+
+def test_one_cable_alone_is_not_enough() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    assert "isolation_vehicle_unread" not in codes(bench)
+    struck(bench, VEHICLE.reading)
+    assert "isolation_vehicle_unread" in codes(bench)
+
+
+def test_a_test_voltage_below_the_working_voltage_decides_nothing() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    struck(bench, VEHICLE.test_v)
+    bench.put(VEHICLE.test_v, "250")
+    assert "isolation_vehicle_undecided" in codes(bench)
+
+
+def test_a_test_voltage_the_tester_does_not_have_is_refused() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    assert "isolation_test_voltage" not in codes(bench)
+    struck(bench, VEHICLE.test_v)
+    bench.put(VEHICLE.test_v, "750")
+    assert "isolation_test_voltage" in codes(bench)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        {SHORTED: "0", MARKED: "1M", READ: "2M"},
+        {SHORTED: "100k", MARKED: "1M", READ: "1M"},
+        {SHORTED: "0"},
+    ],
+)
+def test_leads_that_do_not_prove_themselves_block(rows: dict[str, str]) -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    struck(bench, VEHICLE.lead_proof, when="after")
+    bench.put(VEHICLE.lead_proof, rows, when="after")
+    assert "isolation_leads" in codes(bench)
+
+
+def test_a_missing_proof_of_the_leads_blocks() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    struck(bench, VEHICLE.lead_proof, when="after")
+    assert "isolation_leads" in codes(bench)
+
+
+def test_a_reading_after_the_last_proof_of_the_leads_blocks() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    put_tester(bench, HEATER, ">550M", ">550M")
+    assert "isolation_leads_order" in codes(bench)
+
+
+def test_every_tester_reading_is_followed_by_a_discharge() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    assert "isolation_discharge" not in codes(bench)
+    struck(bench, VEHICLE.discharged)
+    assert "isolation_discharge" in codes(bench)
+
+
+def test_an_over_range_reading_counts_with_its_bound_only() -> None:
+    bench = without_outcome()
+    for item in (VEHICLE.reading, VEHICLE.reading):
+        struck(bench, item)
+    put_tester_without_discharge(bench, ">100k")
+    assert assess(bench.record()).vehicle.verdict == "undecided"
+
+
+def put_tester_without_discharge(bench: Bench, shown: str) -> None:
+    bench.put(VEHICLE.reading, shown, unplugged="nothing", pole="pos")
+    bench.put(VEHICLE.reading, shown, unplugged="nothing", pole="neg")
+
+
+def test_below_counts_as_no_insulation_at_all() -> None:
+    bench = without_outcome()
+    for item in (VEHICLE.reading, VEHICLE.reading):
+        struck(bench, item)
+    put_tester_without_discharge(bench, "<10M")
+    assert assess(bench.record()).vehicle.verdict == "fail"
+
+
+def not_found() -> Bench:
+    bench = an_isolation_bench(outcome="not_found")
+    for condition in ("wet", "warm", "loaded"):
+        bench.put(REPEAT, ">20M", condition=condition)
+    bench.put(REPEAT_METHOD, "Vehicle's own monitor")
+    bench.put(CUSTOMER_TOLD)
+    bench.put(LEFT_HOW, "parked")
+    return bench
+
+
+def test_a_fault_not_found_ends_the_job_after_the_last_repeat() -> None:
+    bench = not_found()
+    assert codes(bench) == {"isolation_repeat_24h"}
+    bench.wait(hours=23)
+    early = bench.put(REPEAT, ">20M", condition="after_24h")
+    assert codes(bench) == {"isolation_repeat_24h"}
+    bench.add(Kind.STRIKE, {"key": early.key, "reason": "too early"})
+    bench.wait(hours=1)
+    bench.put(REPEAT, ">20M", condition="after_24h")
+    assert codes(bench) == set()
+    assert STEP.ends(bench.record()) == "not_found"
+
+
+def test_only_the_last_repeat_may_be_accepted_by_a_manager() -> None:
+    record = not_found().record()
+    found = {one.code: one.countersign for one in STEP.blockers(record, STEP.assess(record))}
+    assert found == {"isolation_repeat_24h": True}
+    assert {one.code for one in STEP.reasons if one.countersign} == {"isolation_repeat_24h"}
+
+
+def test_a_repeat_that_is_missing_blocks() -> None:
+    bench = not_found()
+    struck(bench, REPEAT, condition="warm")
+    assert "isolation_repeat" in codes(bench)
+
+
+def test_a_repeat_below_the_limit_means_that_it_was_found() -> None:
+    bench = not_found()
+    struck(bench, REPEAT, condition="warm")
+    bench.put(REPEAT, "90k", condition="warm")
+    assert "isolation_repeat_low" in codes(bench)
+
+
+def test_a_fault_found_does_not_end_the_job() -> None:
+    assert STEP.ends(an_isolation_bench(LEAK_IN_M3).record()) == ""
+
+
+def test_the_repeats_are_shown_with_their_time() -> None:
+    record = not_found().record()
+    titles = [table.title for table in STEP.section(record, STEP.assess(record)).tables]
+    assert "Read again" in titles

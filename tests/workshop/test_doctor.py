@@ -1,0 +1,46 @@
+"""What the doctor says about a data folder and a database."""
+
+from pathlib import Path
+
+import pytest
+
+from workshop.management.commands import doctor
+from workshop.serving.data_folder import mark_as_practice, prepare
+
+
+def test_a_folder_as_it_should_be_needs_no_mending(tmp_path: Path) -> None:
+    place = tmp_path / "data"
+    prepare(place)
+    assert all(good for good, _text in doctor.folder(place))
+
+
+def test_a_folder_that_is_not_there_is_named_with_its_remedy(tmp_path: Path) -> None:
+    ((good, text),) = doctor.folder(tmp_path / "data")
+    assert not good
+    assert "manage.py up" in text
+
+
+def test_a_folder_that_others_can_read_needs_mending(tmp_path: Path) -> None:
+    prepare(tmp_path)
+    tmp_path.chmod(0o755)
+    assert "data folder can be read by others too" in [
+        text for good, text in doctor.folder(tmp_path) if not good
+    ]
+
+
+def test_invented_data_are_named_as_such(tmp_path: Path) -> None:
+    prepare(tmp_path)
+    mark_as_practice(tmp_path)
+    assert any("invented" in text for _good, text in doctor.folder(tmp_path))
+
+
+def test_the_program_names_its_versions() -> None:
+    texts = [text for _good, text in doctor.program()]
+    assert texts[0].startswith("Python 3.")
+
+
+@pytest.mark.django_db
+def test_a_database_that_is_whole_and_up_to_date_needs_no_mending() -> None:
+    findings = list(doctor.database())
+    assert findings[-1] == (True, "database is up to date")
+    assert all(good for good, _text in findings)

@@ -1,0 +1,90 @@
+"""``manage.py doctor``: say what state this computer and the shop's data are in, change nothing."""
+
+import platform
+import shutil
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
+from typing_extensions import override
+
+from workshop.serving import data_folder, sqlite
+
+# Below this a day's photographs may not fit any more.
+LOW_SPACE_BYTES = 500 * 1024 * 1024
+
+Finding = tuple[bool, str]
+
+
+class Command(BaseCommand):
+    """Print one line a finding; exit 1 where one of them needs mending."""
+
+    help = "Says which versions are in use and whether anything endangers the data."
+    requires_system_checks = ()
+
+    @override
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Look everywhere before judging."""
+        place = Path(settings.COLDBUS_DATA)
+        findings = [*program(), *folder(place)]
+        # Looking must not make the file that is missing.
+        if connection.vendor != "sqlite" or Path(connection.settings_dict["NAME"]).exists():
+            findings += database()
+        for good, text in findings:
+            self.stdout.write(f"{'ok  ' if good else 'MEND'}  {text}")
+        if not all(good for good, _text in findings):
+            raise SystemExit(1)
+
+
+def program() -> Iterator[Finding]:
+    """Look at the interpreter and at the library under the database."""
+    yield True, f"Python {platform.python_version()} ({sys.executable})"
+    if connection.vendor != "sqlite":
+        yield True, f"database: {connection.vendor}"
+        return
+    version = sqlite.version_in_use()
+    named = ".".join(str(part) for part in version)
+    if sqlite.is_fixed(version):
+        yield True, f"SQLite {named}"
+    else:
+        yield False, f"SQLite {named} has a fault that can damage the database; needs 3.51.3"
+
+
+def folder(place: Path) -> Iterator[Finding]:
+    """Look at the data folder: where it is, who may read it, how much room is left."""
+    if not place.is_dir():
+        yield False, f"data folder {place} does not exist; start with: python3 manage.py up"
+        return
+    objection = data_folder.objection_to(place, data_folder.mounts_here())
+    yield objection is None, objection or f"data folder {place} is on this computer's own disk"
+    open_to_others = place.stat().st_mode & 0o077
+    readers = "others too" if open_to_others else "its owner only"
+    yield not open_to_others, f"data folder can be read by {readers}"
+    free = shutil.disk_usage(place).free
+    yield free >= LOW_SPACE_BYTES, f"{free // 1024**2} MB free on its disk"
+    if data_folder.is_practice(place):
+        yield True, "the data are invented (practice): never book a real job here"
+
+
+def database() -> Iterator[Finding]:
+    """Look at the database: is it whole, is it up to date."""
+    try:
+        executor = MigrationExecutor(connection)
+        waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())
+        if connection.vendor == "sqlite":
+            with connection.cursor() as cursor:
+                cursor.execute("PRAGMA quick_check(1)")
+                (said,) = cursor.fetchone()
+            yield said == "ok", f"database file: {said}"
+    except DatabaseError as reason:
+        yield False, f"database cannot be read: {reason}"
+        return
+    if waiting:
+        yield False, f"{len(waiting)} migrations wait; run: python3 manage.py up"
+    else:
+        yield True, "database is up to date"
