@@ -342,6 +342,4 @@ def _path(fault: ErrorDetails) -> str:
 def _words(fault: ErrorDetails) -> str:
     """Say what is wrong and how to mend it."""
     pattern = WORDS.get(fault["type"])
-    if pattern is None:
-        return fault["msg"]
-    return pattern.format(**fault.get("ctx", {}))
+    return pattern.format(**fault.get("ctx", {})) if pattern else fault["msg"]

@@ -6,7 +6,7 @@ Not here: what is asked (`jobs.core.links`), the torque lists (`jobs.core.torque
 
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from jobs.core.links import ABOVE, BELOW, REVERSED, START, LinkItems, last_positions
 from jobs.core.reason import Blocker, Reason
@@ -144,48 +144,57 @@ def _parts(record: Record, links: LinkItems, pack: PackDefinition) -> tuple[Part
     return tuple(found)
 
 
-def _joints(
-    record: Record, links: LinkItems, limit_micro_ohm: float | None
-) -> tuple[tuple[JointFigure, ...], str]:
-    used, current_a = record.get(links.joint_meter), record.get(links.current)
-    drops = record.get(links.drops) or {}
-    if used is None or not current_a:
-        return (), ""
-    meter = Meter(
+def _joint_meter(record: Record, links: LinkItems) -> Meter | None:
+    used = record.get(links.joint_meter)
+    if used is None:
+        return None
+    return Meter(
         input_ohm=1e7,
         accuracy_percent=used.number("accuracy_percent"),
         accuracy_counts=used.number("accuracy_counts"),
         resolution_v=used.number("resolution_mv") / 1000.0,
     )
-    figures, refused = [], ""
+
+
+def _joint(case: JointCase, position: str, *, by_maker: bool) -> JointFigure:
+    result = joint(case)
+    return JointFigure(
+        position=position,
+        micro_ohm=result.micro_ohm,
+        micro_ohm_low=result.micro_ohm_low,
+        micro_ohm_high=result.micro_ohm_high,
+        ratio_to_median=result.ratio_to_median,
+        verdict=str(result.verdict) if by_maker else "none",
+    )
+
+
+def _joints(
+    record: Record, links: LinkItems, limit_micro_ohm: float | None
+) -> tuple[tuple[JointFigure, ...], str]:
+    """Judge each joint; also gives why one could not be judged."""
+    meter, current_a = _joint_meter(record, links), record.get(links.current)
+    drops = record.get(links.drops) or {}
+    if meter is None or not current_a:
+        return (), ""
+    figures, refused = list[JointFigure](), ""
     share = 1.0 + record.limits.joint_ratio_percent.value / 100.0
     ohms = {position: abs(drop) * 1000.0 / current_a for position, drop in drops.items()}
     for position, drop_mv in drops.items():
         like = [ohm for other, ohm in ohms.items() if other != position]
-        enough = len(like) >= FEWEST_SIBLINGS
-        shop = share * statistics.median(like) if enough else None
+        like = like if len(like) >= FEWEST_SIBLINGS else []
         case = JointCase(
             drop_mv=drop_mv,
             current_a=current_a,
             meter=meter,
-            siblings_micro_ohm=like if enough else (),
-            limit_micro_ohm=shop if limit_micro_ohm is None else limit_micro_ohm,
+            siblings_micro_ohm=like,
+            limit_micro_ohm=share * statistics.median(like) if like else None,
         )
+        by_maker = limit_micro_ohm is not None
+        case = replace(case, limit_micro_ohm=limit_micro_ohm) if by_maker else case
         try:
-            result = joint(case)
+            figures.append(_joint(case, position, by_maker=by_maker))
         except CalculationRefused as why:
             refused = why.message
-            continue
-        figures.append(
-            JointFigure(
-                position=position,
-                micro_ohm=result.micro_ohm,
-                micro_ohm_low=result.micro_ohm_low,
-                micro_ohm_high=result.micro_ohm_high,
-                ratio_to_median=result.ratio_to_median,
-                verdict="none" if limit_micro_ohm is None else str(result.verdict),
-            )
-        )
     return tuple(figures), refused
 
 

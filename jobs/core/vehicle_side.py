@@ -89,22 +89,30 @@ def vehicle_side_items(slug: str, *, group: str, needs_proof: bool = True) -> Ve
         ),
         discharged=tick(
             f"{slug}.vehicle_discharged", "Discharged after the reading, and seen to be",
-            many="each", qualifiers=("unplugged",), needs_proof=needs_proof, group=group,
+            many="each", qualifiers=("unplugged",), needed=False, needs_proof=needs_proof,
+            group=group,
         ),
     )  # fmt: skip
 
 
 def asked_vehicle_side(record: Record, items: VehicleSide) -> tuple[Item[Any], ...]:
     """Give the vehicle-side items asked now, with each named part of the vehicle."""
-    parts = (NOTHING, *(() if record.pack is None else record.pack.vehicle_parts))
+    parts = () if record.pack is None else record.pack.vehicle_parts
+    poles = {
+        name: tuple(qualifier_of(unplugged=name, pole=pole) for pole in ("pos", "neg"))
+        for name in (NOTHING, *parts)
+    }
     return (
         items.tester,
         items.connectors_off,
         items.test_v,
-        replace(items.lead_proof, offered=tuple(qualifier_of(when=w) for w in ("before", "after"))),
+        replace(
+            items.lead_proof, expected=tuple(qualifier_of(when=w) for w in ("before", "after"))
+        ),
         replace(
             items.reading,
-            offered=tuple(qualifier_of(unplugged=n, pole=p) for n in parts for p in ("pos", "neg")),
+            expected=poles[NOTHING],
+            offered=tuple(each for name in parts for each in poles[name]),
         ),
-        replace(items.discharged, offered=tuple(qualifier_of(unplugged=n) for n in parts)),
+        replace(items.discharged, offered=tuple(qualifier_of(unplugged=n) for n in poles)),
     )

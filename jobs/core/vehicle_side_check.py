@@ -31,9 +31,6 @@ LEAD_SHARE = 0.01
 CHECK_SHARE = 0.1
 """The check resistor reads within this share of what is marked on it [1]: shop default."""
 
-VEHICLE_UNREAD = Reason(
-    "isolation_vehicle_unread", "Vehicle's side: read both cables against the chassis."
-)
 VEHICLE_UNDECIDED = Reason(
     "isolation_vehicle_undecided",
     "The vehicle's side is not decided. Set a test voltage of at least {working_v:.0f} V, or take "
@@ -52,7 +49,7 @@ LEADS_ORDER = Reason(
 DISCHARGE = Reason(
     "isolation_discharge", "Discharge after the reading with {unplugged} unplugged, then tick it."
 )
-REASONS = (VEHICLE_UNREAD, VEHICLE_UNDECIDED, TEST_VOLTAGE, LEADS, LEADS_ORDER, DISCHARGE)
+REASONS = (VEHICLE_UNDECIDED, TEST_VOLTAGE, LEADS, LEADS_ORDER, DISCHARGE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,12 +158,12 @@ def _part(name: str, base: IsolationResult, rest: IsolationResult, limit_ohm: fl
 
 
 def _leads(record: Record, items: VehicleSide) -> list[Blocker]:
-    """Say what is missing of the proof of the leads before and after the readings."""
+    """Say what is wrong with the proof of the leads before and after the readings."""
     key, found = items.lead_proof.key, list[Blocker]()
     proofs = {given.part("when"): given for given in record.all(items.lead_proof)}
     readings = [given.seq for given in record.all(items.reading)]
-    for when in ("before", "after"):
-        rows = {} if when not in proofs else proofs[when].value
+    for when, given in proofs.items():
+        rows = given.value
         marked, read = rows.get(MARKED, 0.0), rows.get(READ, 0.0)
         shorted = rows.get(SHORTED, float("inf"))
         unmarked = marked <= 0
@@ -207,18 +204,14 @@ def vehicle_side_blockers(
     Returns
     -------
     tuple[Blocker, ...]
-        Instrument, leads, discharge, readings missing or undecided; nothing about pass or fail.
+        Instrument, leads, discharge, an undecided verdict; nothing about pass or fail.
     """
     tester, test_v = record.get(items.tester), record.get(items.test_v)
     found = rated_blockers(record, items.tester)
     rated = () if tester is None else tester.ratings.get("test_voltages_v", ())
     if tester is not None and test_v is not None and test_v not in {float(one) for one in rated}:
         found.append(TEST_VOLTAGE(items.test_v.key, label=tester.label, test_v=test_v))
-    if record.has(items.lead_proof):
-        found += _leads(record, items)
-    found += _discharges(record, items)
-    if result.verdict == "none" and record.has(items.reading):
-        found.append(VEHICLE_UNREAD(items.reading.key))
+    found += [*_leads(record, items), *_discharges(record, items)]
     if result.verdict == "undecided" and record.pack is not None:
         found.append(VEHICLE_UNDECIDED(items.test_v.key, working_v=record.pack.working_v))
     return tuple(found)

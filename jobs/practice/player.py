@@ -136,9 +136,7 @@ def _try(scene: Scene, item: Item[Any], qualifier: str) -> bool:
     if isinstance(raw, At):
         qualifier, raw = raw.qualifier, raw.raw
     by, at = who(item)
-    draft = Draft(
-        kind=Kind.VALUE, by=by, at=at, item=item.key, qualifier=qualifier, value=raw
-    )
+    draft = Draft(kind=Kind.VALUE, by=by, at=at, item=item.key, qualifier=qualifier, value=raw)
     scene.do(draft)
     return True
 

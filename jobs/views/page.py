@@ -17,10 +17,11 @@ from jobs.core.record import Record
 from jobs.core.section import Section
 from jobs.core.step import Step
 from jobs.queries.records import JobInfo, people_in, personal_texts
+from jobs.queries.signed import record_shown
 from jobs.report.svg import svg
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
-from jobs.views.cards import Bench, Group, Pick, Picks, anchor_of, groups_of
+from jobs.views.cards import Bench, Card, Group, Pick, Picks, anchor_of, groups_of
 from packs import queries as packs
 from workshop import queries as shop
 from workshop.figures_text import clock_time
@@ -112,6 +113,8 @@ class StepPage:
     people: tuple[Pick, ...]
     signature_line: StepLine
     cautions: str
+    untouched: bool
+    next: Card | None
 
 
 def wording_for(job: JobInfo, record: Record) -> Wording:
@@ -294,13 +297,15 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
     words = wording_for(job, record)
     people = _people()
     bench = Bench(record, person_used(person), _picks(step, record, people), words)
+    groups = groups_of(step, bench)
     lines = step_lines(record, words)
     mine = next(line for line in lines if line.slug == step.slug)
     band = high_voltage(record)
     how, closing = close_gate(STEPS, record)
     skipped = step.skip(record)
     open_now = open_step(STEPS, record)
-    section = step.section(record, step.assess(record))
+    shown = record_shown(record, step).record
+    section = step.section(shown, step.assess(shown))
     names = [words.name(each) for each in (band.technician, band.second) if each]
     return StepPage(
         job=job,
@@ -313,7 +318,7 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         since=_clock(band.since, words),
         until=_clock(band.until, words),
         ended=_cause(band.ended_by),
-        groups=groups_of(step, bench),
+        groups=groups,
         holds=_holds(step, record, words),
         points=tuple(_point(words, blocker) for blocker in gate(STEPS, record, step)),
         panel=panel_of(section, words),
@@ -325,4 +330,6 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         people=people,
         signature_line=mine,
         cautions=f"jobs/steps/{step.slug}.html",
+        untouched=not any(item.startswith(f"{step.slug}.") for item in record.live),
+        next=next((card for group in groups for card in group.cards if card.next), None),
     )

@@ -49,8 +49,7 @@ _DOUBT = 0.02
 _EVEN_PRIOR = 0.49
 _NOTHING_TO_PROPOSE = Message(
     "nothing_to_propose",
-    "No further reading is possible with the poles and links named. Reach another pole, open "
-    "another link, or use a second kind of reading.",
+    "No pole can be reached for another reading. Reach one, or use a second kind of reading.",
 )
 _INFLATIONS = (1.0, 2.0, 5.0, 20.0)
 

@@ -30,7 +30,8 @@ class _Candidate:
     place: Place
     open_after: tuple[str, ...]
     shunt_ohm: float | None
-    confirms: int = 0
+    confirms: int
+    repeats: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,8 @@ def next_readings(
     does not depend on chance.
     """
     candidates = list(_candidates(case, frame, evidence, named=named))
+    fresh = [each for each in candidates if not each.repeats]
+    candidates = fresh or candidates
     if not candidates or not left.weight.sum() > 0.0:
         return tuple(_proposal(each, 0.0, frame, evidence) for each in candidates[:1])
     samples = _samples(left, len(frame.names))
@@ -98,19 +101,20 @@ def next_readings(
 def _candidates(
     case: LocaliseCase, frame: StringFrame, evidence: Evidence, *, named: bool
 ) -> Iterator[_Candidate]:
-    """List what could be read now, without what has been read already."""
+    """List what could be read now, each once, and whether it has been read already."""
     taken = {
         (frame.node(each), frame.section(each, each.open_after), each.shunt_ohm is not None)
         for each in case.readings
     }
+    listed = set()
     shunts = [each.shunt_ohm for each in case.readings if each.shunt_ohm is not None]
     shunt_ohm = shunts[-1] if shunts else SHUNT_OHM
     for place, open_after, confirms in _spots(case, frame, evidence, named=named):
         for shunt in (None, shunt_ohm):
             key = (frame.node(place), frame.section(place, open_after), shunt is not None)
-            if key not in taken:
-                taken.add(key)
-                yield _Candidate(place, open_after, shunt, confirms)
+            if key not in listed:
+                listed.add(key)
+                yield _Candidate(place, open_after, shunt, confirms, key in taken)
 
 
 def _spots(
@@ -126,20 +130,19 @@ def _spots(
             for place in _reachable(case, _around(frame, module)):
                 own = place.module == frame.names[module]
                 yield place, _in_order(frame, (*now, *beside)), 2 if own else 1
-    for place in _reachable(case, [_place(frame, border) for border in range(len(links) + 2)]):
+    for place in _reachable(case, _poles(frame.names)):
         yield place, now, 0
     for index, link in enumerate(links):
         if link in openable:
-            facing = [_place(frame, index + 1), Place(module=frame.names[index + 1], pole="neg")]
-            for place in _reachable(case, facing):
+            above = Place(module=frame.names[index + 1], pole="neg")
+            for place in _reachable(case, [Place(module=link, pole="pos"), above]):
                 yield place, _in_order(frame, (*now, link)), 0
 
 
-def _place(frame: StringFrame, border: int) -> Place:
-    """Name a module border by a pole."""
-    if border == 0:
-        return Place(module=frame.names[0], pole="neg")
-    return Place(module=frame.names[border - 1], pole="pos")
+def _poles(names: tuple[str, ...]) -> list[Place]:
+    """List both poles of every module."""
+    poles: tuple[Pole, ...] = ("pos", "neg")
+    return [Place(module=name, pole=pole) for name in names for pole in poles]
 
 
 def _beside(frame: StringFrame, module: int) -> tuple[str, ...]:
@@ -258,6 +261,10 @@ def _why(candidate: _Candidate, frame: StringFrame, evidence: Evidence) -> str:
         if end - first == 1
         else f"{frame.names[first]} to {frame.names[end - 1]}"
     )
+    if candidate.repeats:
+        return (
+            "Nothing new can be read with the poles and links at hand; a repeat steadies the rest."
+        )
     suspects = [frame.names[index] for index in evidence.likely()]
     inside = [name for name in suspects if name in frame.names[first:end]]
     if candidate.confirms and len(inside) == end - first == 1:

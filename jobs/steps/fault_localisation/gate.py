@@ -25,7 +25,6 @@ from jobs.steps.fault_localisation.items import (
     MODULE_OHM,
     MODULE_TESTER,
     OTHER_OHM,
-    PART,
     READING,
     SEEN,
     SENSE_OFF,
@@ -34,10 +33,8 @@ from jobs.steps.fault_localisation.items import (
     before_lid,
     pack_leaks,
     stopped,
-    vehicle_leaks,
 )
 from jobs.steps.intake.items import PRICE_CAP
-from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.isolation_readings.gate import instrument_blockers
 from jobs.steps.isolation_readings.items import PACK
 
@@ -91,7 +88,6 @@ OTHER_MODULES = Reason(
     "Before another part is blamed, read the insulation of every module: all have to be sound.",
 )
 TESTER_DATE = Reason("localise_tester_date", "{label} may not be used: its date has passed.")
-PART_OPEN = Reason("localise_part_open", "{part}: its replacement is not complete: {label}.")
 LID_OPEN = Reason("localise_lid_open", "The lid is off. Close or cap the pack, then tick it.")
 OVER_CAP = Reason(
     "localise_over_cap", "{billed:.2f} is above the price cap of {cap:.2f} that was agreed."
@@ -113,7 +109,6 @@ REASONS = (
     OTHER_NOT_CONFIRMED,
     OTHER_MODULES,
     TESTER_DATE,
-    PART_OPEN,
     LID_OPEN,
     OVER_CAP,
 )
@@ -208,18 +203,6 @@ def _other(record: Record, a: Localisation) -> list[Blocker]:
     return found
 
 
-def _parts(record: Record) -> list[Blocker]:
-    """Ask for the replacement record of every leaking part of the vehicle."""
-    if not vehicle_leaks(record):
-        return []
-    return [
-        PART_OPEN(item.key, f"part={name}", part=name, label=item.label)
-        for name in assess_isolation(record).vehicle.leaking
-        for item in PART
-        if not any(given.part("part") == name for given in record.all(item))
-    ]
-
-
 def _stopped(record: Record) -> tuple[Blocker, ...]:
     found = [LID_OPEN(LID_BACK.key)] if record.pack_open and record.has(LID_BACK) else []
     billed, cap = record.get(BILLED), record.get(PRICE_CAP)
@@ -237,7 +220,7 @@ def blockers(record: Record, a: Localisation) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
     if stopped(record):
         return _stopped(record)
-    found = _parts(record) if record.get(ANSWER) == "approved" else []
+    found: list[Blocker] = []
     tester = record.get(MODULE_TESTER)
     if tester is not None and not tester.in_date(record.now.date()):
         found.append(TESTER_DATE(MODULE_TESTER.key, label=tester.label))

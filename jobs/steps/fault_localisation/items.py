@@ -21,6 +21,7 @@ from jobs.core.item import (
     text,
     tick,
 )
+from jobs.core.leak_search import ALONE
 from jobs.core.record import Record
 from jobs.steps.de_energise_check.items import live_work_items
 from jobs.steps.intake.items import pack_alone
@@ -231,6 +232,14 @@ def before_lid(record: Record) -> tuple[Item[Any], ...]:
     )
 
 
+def _open_links(record: Record, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Give the states of the links a reading may have been taken in: the latest first."""
+    opened = [given.part("after") for given in record.all(LINK_OPENED)]
+    states = [[name for name in names if name in opened[:n]] for n in range(len(opened), 0, -1)]
+    states += [[name] for name in opened]
+    return (*dict.fromkeys("+".join(state) for state in states if state), ALONE)
+
+
 def _with_lid_off(record: Record) -> tuple[Item[Any], ...]:
     """Give what is asked once the lid is off, modules filled in."""
     names = () if record.pack is None else tuple(module.name for module in record.pack.modules)
@@ -242,7 +251,15 @@ def _with_lid_off(record: Record) -> tuple[Item[Any], ...]:
         SEEN_PHOTO,
         SENSE_OFF,
         replace(LINK_OPENED, offered=tuple(qualifier_of(after=name) for name in names[:-1])),
-        READING,
+        replace(
+            READING,
+            options={
+                "module": names,
+                "pole": ("pos", "neg"),
+                "open": _open_links(record, names),
+                "shunt": ("none", "fitted"),
+            },
+        ),
         *((SETTLED,) if record.has(READING) else ()),
         replace(MODULE_TESTER, needed=record.has(MODULE_OHM)),
         replace(MODULE_OHM, offered=modules),
@@ -257,8 +274,8 @@ def _parts(record: Record) -> tuple[Item[Any], ...]:
     if not vehicle_leaks(record):
         return ()
     named = assess_isolation(record).vehicle.leaking
-    offered = tuple(qualifier_of(part=name) for name in named)
-    return tuple(replace(item, offered=offered) for item in PART)
+    asked = tuple(qualifier_of(part=name) for name in named)
+    return tuple(replace(item, expected=asked) for item in PART)
 
 
 def _repair(record: Record) -> tuple[Item[Any], ...]:

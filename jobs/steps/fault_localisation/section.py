@@ -9,7 +9,7 @@ from jobs.steps.fault_localisation.items import (
     AMOUNT,
     ANSWER,
     CANDIDATES,
-    LID_OFF,
+    LINK_HOLD,
     MODULE_OHM,
     OTHER_NEW,
     OTHER_OLD,
@@ -20,6 +20,7 @@ from jobs.steps.fault_localisation.items import (
     PART_OLD,
     SEEN,
     SEEN_FROM,
+    SLUG,
     STOP,
 )
 
@@ -47,6 +48,8 @@ _VERDICTS: dict[str, tuple[VerdictWord, str]] = {
     "undecided": ("undecided", "Not named yet; likeliest: {modules}."),
     "no_leak": ("none", "The readings show no leak in the pack."),
 }
+_REPEAT_BITS = 0.02
+"""A reading at the closed pack that gains less only repeats what is known [bit]."""
 _SHARE = 0.01
 """Modules below this probability are left out of the map and the table [1]."""
 
@@ -174,9 +177,13 @@ def _advice(record: Record, a: Localisation) -> tuple[Said, ...]:
             },
         )
         for one in a.search.result.next_readings[:3]
+        if record.pack_open or one.gain_bits > _REPEAT_BITS
     ]
-    if not said and not record.has(LID_OFF):
+    if not said and not record.pack_open:
         said.append(Said("The closed pack cannot tell more. The next readings need the lid off."))
+    if a.search.named and record.pack_open and (SLUG, LINK_HOLD) not in record.holds:
+        text = "To confirm {modules}, the links on both sides open: pass that hold point first."
+        said.append(Said(text, {"modules": ", ".join(a.search.named)}))
     return tuple(said)
 
 

@@ -63,7 +63,6 @@ PART_NOT_NAMED = Reason(
     "isolation_part_not_named",
     "No part of the vehicle is named: none restores the resistance when it is unplugged.",
 )
-REPEAT_MISSING = Reason("isolation_repeat", "Read again {condition}, then enter the lowest figure.")
 REPEAT_LOW = Reason(
     "isolation_repeat_low",
     "Read again {condition}, it does not reach {limit_ohm:.3g} ohm. Strike the outcome and find "
@@ -85,7 +84,6 @@ REASONS = (
     PART_UNREAD,
     DISAGREES,
     PART_NOT_NAMED,
-    REPEAT_MISSING,
     REPEAT_LOW,
     REPEAT_24H,
 )
@@ -130,8 +128,6 @@ def _again(record: Record, a: Isolation) -> list[Blocker]:
     for name in CONDITIONS:
         if name in given and given[name].value.value < limit_ohm:
             found.append(REPEAT_LOW(REPEAT.key, condition=_WHEN[name], limit_ohm=limit_ohm))
-        elif name not in given and name != CONDITIONS[-1]:
-            found.append(REPEAT_MISSING(REPEAT.key, condition=_WHEN[name]))
     first = [one.at for one in record.all(PACK.reading)]
     first += [one.at for one in record.all(VEHICLE.reading)]
     due = min(first, default=record.now) + timedelta(hours=AGAIN_H)

@@ -36,6 +36,7 @@ from jobs.steps.module_swap.items import (
     TESTER,
     TIE,
     WATCH_STARTED,
+    items,
 )
 from packs.definition import PackDefinition
 
@@ -242,11 +243,12 @@ def holds(record: Record, result: SwapResult) -> tuple[Hold, ...]:
         "Follow the vehicle maker's service information.",
     )
     before = _before_last_link(record, result)
+    matched = (i for i in items(record) if i.needed and i.group in {"Spare", "Module in"})
     return (
         Hold(slug=LIVE_HOLD, act="work on the open pack begins", needs=(*LIVE,), blockers=live,
              valid_h=valid_h, cautions=cautions),
         Hold(slug=LINK_HOLD, act="the last link closes", blockers=(*live, *before),
-             needs=(*LIVE, SPARE, SPARE_OHM, SPARE_CELL_V, REST_H, SEATED, *last_link_needs(LINKS)),
+             needs=(*LIVE, *matched, *last_link_needs(LINKS)),
              valid_h=valid_h, cautions=cautions),
     )  # fmt: skip
 

@@ -6,6 +6,7 @@ from jobs.core.picture import Ink, Label, Line, Picture, Shape
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, VerdictWord
 from jobs.steps.seal_test.assessment import SealResult, samples_of
+from jobs.steps.seal_test.gate import skip
 from jobs.steps.seal_test.items import CAPS_IN, GAUGE
 from packs.physics.leak import LeakResult, PressureSample
 
@@ -106,6 +107,14 @@ def _facts(record: Record, result: SealResult, found: LeakResult) -> tuple[Fact,
     )
 
 
+def _not_covered(record: Record, result: SealResult) -> tuple[Said, ...]:
+    if record.lid_was_off and skip(record) is not None:
+        return (Said("The maker names no seal test for this pack; none was made."),)
+    if result.leak is None:
+        return ()
+    return (Said("The seal test finds faults of assembly; it is no proof against immersion."),)
+
+
 def section(record: Record, result: SealResult) -> Section:
     """Say how well the closed enclosure held its pressure."""
     verdict, headline = _HEADLINES.get(result.verdict, ("none", ""))
@@ -125,9 +134,5 @@ def section(record: Record, result: SealResult) -> Section:
         warnings=tuple(Said(message.text) for message in result.warnings),
         facts=() if result.leak is None else _facts(record, result, result.leak),
         pictures=(decay_strip(samples),) if len(samples) > 1 else (),
-        not_covered=(
-            Said("The seal test finds faults of assembly; it is no proof against immersion."),
-        )
-        if result.leak is not None
-        else (),
+        not_covered=_not_covered(record, result),
     )

@@ -3,7 +3,7 @@
 from datetime import date
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.core.section import Quantity
@@ -104,6 +104,7 @@ def test_the_table_shows_each_bolt_at_each_stage() -> None:
 
 
 @given(st.floats(0, 20, allow_nan=False))
+@settings(max_examples=40)
 def test_a_list_is_done_exactly_when_every_value_is_within(value: float) -> None:
     bench = _tightened(M1_pos=f"{value:.3f}")
     check = check_torque(bench.record(), ITEMS, PLAN, TWO)

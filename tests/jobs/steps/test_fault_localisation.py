@@ -285,3 +285,10 @@ def test_without_a_pack_definition_the_step_still_answers() -> None:
     a = STEP.assess(record)
     assert (a.search.result, leaking_modules(record)) == (None, ())
     assert STEP.holds(record, a)
+
+
+def test_a_reading_says_which_of_the_opened_links_were_open() -> None:
+    asked = {item.key: item for item in STEP.items(a_localised_bench().record())}
+    assert asked[READING.key].options["open"] == ("M2+M3", "M2", "M3", "none")
+    closed = {item.key: item for item in STEP.items(an_open_bench().record())}
+    assert closed[READING.key].options["open"] == ("none",)

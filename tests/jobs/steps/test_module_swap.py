@@ -46,6 +46,7 @@ from tests.jobs.steps.repair_scene import (
     Change,
     again,
     codes,
+    entered_in_order,
     found,
     held,
     leaking,
@@ -138,6 +139,10 @@ def test_a_whole_swap_can_be_signed() -> None:
     bench = swapped()
     assert found(bench, STEP) == ()
     assert sign_gate((STEP,), bench.record(), STEP, a_person(ASTER)) == ()
+
+
+def test_every_value_can_be_entered_in_the_order_of_the_work() -> None:
+    assert entered_in_order(swapped(), STEP) == []
 
 
 @pytest.mark.parametrize(("code", "change"), CASES, ids=named(CASES))

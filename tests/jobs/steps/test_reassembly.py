@@ -47,6 +47,7 @@ from tests.jobs.steps.repair_scene import (
     before_lid,
     close_links,
     codes,
+    entered_in_order,
     found,
     held,
     leaking,
@@ -106,6 +107,10 @@ def test_a_whole_reassembly_can_be_signed() -> None:
     bench = reassembled()
     assert found(bench, STEP) == ()
     assert sign_gate((STEP,), bench.record(), STEP, a_person(ASTER)) == ()
+
+
+def test_every_value_can_be_entered_in_the_order_of_the_work() -> None:
+    assert entered_in_order(reassembled(), STEP) == []
 
 
 @pytest.mark.parametrize(("code", "change"), CASES, ids=named(CASES))
@@ -173,6 +178,13 @@ def test_near_zero_at_one_section_does_not_hide_a_doubtful_other_one() -> None:
     a = STEP.assess(bench.record())
     assert a.closed_verdict == "undecided"
     assert "reassembly_closed_undecided" in codes(bench, STEP)
+
+
+def test_near_zero_that_did_not_settle_decides_nothing() -> None:
+    bench = reassembled()
+    _after(bench, "0.00", "0.00")
+    without(bench, AFTER_LID.settled, point=SIDE_A)
+    assert STEP.assess(bench.record()).closed_verdict == "undecided"
 
 
 def test_a_pack_without_a_point_on_the_closed_enclosure_stands_on_the_reading_before() -> None:

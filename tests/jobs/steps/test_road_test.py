@@ -9,7 +9,6 @@ from jobs.core.entry import Kind
 from jobs.core.flow import blocker_digest, hold_gate, sign_gate
 from jobs.core.item import Bounded, Effect
 from jobs.core.order import items_of
-from jobs.core.reason import say
 from jobs.core.section import Said
 from jobs.steps.fault_localisation import STEP as LOCALISE
 from jobs.steps.fault_localisation.items import ANSWER
@@ -49,6 +48,7 @@ from tests.jobs.steps.repair_scene import (
     again,
     codes,
     driven,
+    entered_in_order,
     found,
     held,
     named,
@@ -136,6 +136,10 @@ def test_a_whole_road_test_can_be_released_by_somebody_else() -> None:
     assert sign_gate((STEP,), bench.record(), STEP, a_person(THORNE)) == ()
 
 
+def test_every_value_can_be_entered_in_the_order_of_the_work() -> None:
+    assert entered_in_order(driven(), STEP) == []
+
+
 @pytest.mark.parametrize(("code", "change"), CASES, ids=named(CASES))
 def test_each_blocker_stands_when_its_point_fails(code: str, change: Change) -> None:
     bench = driven()
@@ -144,9 +148,6 @@ def test_each_blocker_stands_when_its_point_fails(code: str, change: Change) -> 
     assert standing
     asked = {item.key for item in items_of(STEP, bench.record())} | {""}
     assert all(blocker.item in asked for blocker in standing)
-    zone = bench.now.tzinfo
-    assert zone is not None
-    assert all("{" not in say(b.text, b.params, names={}, zone=zone) for b in standing)
 
 
 def test_every_reason_is_shown_by_a_case() -> None:
@@ -208,6 +209,7 @@ def test_switching_on_is_locked_before_the_hold_and_ends_the_proof() -> None:
 def test_connectors_go_in_only_while_the_circuit_is_proven_dead() -> None:
     bench = driven()
     without(bench, CONNECTORS)
+    assert not bench.record().proof_holds()
     by = a_person(ASTER)
     refused = enter_gate((STEP,), bench.record(), key=CONNECTORS.key, qualifier="", by=by)
     assert {blocker.code for blocker in refused} == {"proof_needed"}
@@ -318,6 +320,6 @@ WHOLE = driven()
 
 
 @given(st.sets(st.integers(0, len(WHOLE.entries) - 1)))
-@settings(max_examples=20)
+@settings(max_examples=12)
 def test_any_part_of_the_entries_can_be_judged_and_said(kept: set[int]) -> None:
     speaks(WHOLE, STEP, kept)

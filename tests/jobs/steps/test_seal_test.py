@@ -21,6 +21,7 @@ from tests.jobs.steps.repair_scene import (
     Change,
     again,
     codes,
+    entered_in_order,
     found,
     localised,
     named,
@@ -59,6 +60,10 @@ def test_a_tight_pack_can_be_signed_by_a_technician() -> None:
     bench = sealed_van()
     assert found(bench, STEP) == ()
     assert sign_gate((STEP,), bench.record(), STEP, a_person(MUNK)) == ()
+
+
+def test_every_value_can_be_entered_in_the_order_of_the_work() -> None:
+    assert entered_in_order(sealed_van(), STEP) == []
 
 
 @pytest.mark.parametrize(("code", "change"), CASES, ids=named(CASES))
@@ -138,6 +143,15 @@ def test_nothing_is_judged_before_the_instruments_are_picked() -> None:
     without(bench, GAUGE)
     result = STEP.assess(bench.record())
     assert (result.verdict, result.leak) == ("none", None)
+
+
+def test_a_pack_without_a_seal_test_has_that_said_in_its_report() -> None:
+    bench = localised()
+    _no_test(bench)
+    section = STEP.section(bench.record(), STEP.assess(bench.record()))
+    assert section.not_covered == (
+        Said("The maker names no seal test for this pack; none was made."),
+    )
 
 
 WHOLE = sealed_van()

@@ -358,7 +358,32 @@ def test_proposals_keep_to_what_can_be_reached_and_opened() -> None:
         assert set(each.open_after) <= {"M6", "M8"}
 
 
-def test_when_nothing_more_can_be_read_that_is_said() -> None:
+def test_when_nothing_new_can_be_read_a_repeat_is_proposed() -> None:
+    case = replace(
+        read(a_pack(("M3", 4.0, 5.0e4)), ("M6",)),
+        propose=True,
+        reachable=(Place(module="M6", pole="pos"),),
+        openable=("M8",),
+    )
+    result = localise(case)
+    assert result.next_readings
+    assert {(each.module, each.pole) for each in result.next_readings} == {("M6", "pos")}
+    assert "repeat" in result.next_readings[0].why
+
+
+def test_either_name_of_a_closed_link_will_do() -> None:
+    case = replace(
+        read(a_pack(("M3", 4.0, 5.0e4)), ("M6",)),
+        propose=True,
+        reachable=(Place(module="M3", pole="neg"),),
+        openable=(),
+    )
+    first = localise(case).next_readings[0]
+    assert (first.module, first.pole, first.open_after) == ("M3", "neg", ("M6",))
+    assert "repeat" not in first.why
+
+
+def test_when_no_pole_can_be_reached_that_is_said() -> None:
     case = replace(
         read(a_pack(("M3", 4.0, 5.0e4)), ("M6",)), propose=True, reachable=(), openable=()
     )
