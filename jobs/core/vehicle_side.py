@@ -114,5 +114,5 @@ def asked_vehicle_side(record: Record, items: VehicleSide) -> tuple[Item[Any], .
             expected=poles[NOTHING],
             offered=tuple(each for name in parts for each in poles[name]),
         ),
-        replace(items.discharged, offered=tuple(qualifier_of(unplugged=n) for n in poles)),
+        replace(items.discharged, offered=tuple(qualifier_of(unplugged=name) for name in poles)),
     )

@@ -17,6 +17,7 @@ from packs.physics.string_frame import Floats, Ints, StringFrame
 
 SHUNT_OHM = 1.0e6
 """Shunt proposed when none has been used yet, shop default, no source, [ohm]."""
+_REPEAT = "Nothing new can be read with the poles and links at hand; a repeat steadies the rest."
 _MOST_PROPOSALS = 6
 _MOST_SETS = 40
 _SAMPLES = 120
@@ -249,7 +250,7 @@ def _proposal(
         open_after=candidate.open_after,
         shunt_ohm=candidate.shunt_ohm,
         gain_bits=gain_bits,
-        why=_why(candidate, frame, evidence),
+        why=_REPEAT if candidate.repeats else _why(candidate, frame, evidence),
     )
 
 
@@ -261,10 +262,6 @@ def _why(candidate: _Candidate, frame: StringFrame, evidence: Evidence) -> str:
         if end - first == 1
         else f"{frame.names[first]} to {frame.names[end - 1]}"
     )
-    if candidate.repeats:
-        return (
-            "Nothing new can be read with the poles and links at hand; a repeat steadies the rest."
-        )
     suspects = [frame.names[index] for index in evidence.likely()]
     inside = [name for name in suspects if name in frame.names[first:end]]
     if candidate.confirms and len(inside) == end - first == 1:

@@ -4,6 +4,7 @@ import uuid
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 from django.test import Client
@@ -57,7 +58,7 @@ def test_the_same_booking_twice_is_one_job(shop: Shop) -> None:
     ],
 )
 def test_a_booking_that_does_not_fit_is_refused(
-    shop: Shop, change: dict[str, object], code: str
+    shop: Shop, change: dict[str, Any], code: str
 ) -> None:
     with pytest.raises(InputRefused) as refused:
         book(shop, replace(a_booking(), **change))

@@ -90,9 +90,8 @@ def test_signing_needs_the_pin_and_a_wrong_one_is_counted_not_stored(shop: Shop)
 
 def test_five_wrong_pins_lock_the_person_even_for_the_right_one(shop: Shop) -> None:
     value = {"step": "intake", "outcome": "done"}
-    for _ in range(5):
-        answer = shop.send(Kind.SIGN, value, pin="9999")
-    assert answer.locked_until
+    answers = [shop.send(Kind.SIGN, value, pin="9999") for _ in range(5)]
+    assert [bool(answer.locked_until) for answer in answers] == [False] * 4 + [True]
     assert shop.send(Kind.SIGN, value).verdict == "pin"
     shop.clock.advance(timedelta(minutes=2))
     assert shop.send(Kind.SIGN, value).verdict == "refused"

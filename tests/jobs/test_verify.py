@@ -23,7 +23,7 @@ def told(shop: Shop) -> Shop:
     return shop
 
 
-def forged(statement: str, *values: object) -> None:
+def forged(statement: str, *values: str | int | bytes) -> None:
     """Do with the database what the triggers refuse, as somebody with its file could."""
     with connection.cursor() as cursor:
         for name in ("jobs_entry_no_update", "jobs_entry_no_delete", "jobs_entry_no_replace"):

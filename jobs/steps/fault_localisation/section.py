@@ -48,8 +48,8 @@ _VERDICTS: dict[str, tuple[VerdictWord, str]] = {
     "undecided": ("undecided", "Not named yet; likeliest: {modules}."),
     "no_leak": ("none", "The readings show no leak in the pack."),
 }
-_REPEAT_BITS = 0.02
-"""A reading at the closed pack that gains less only repeats what is known [bit]."""
+_REPEAT_BITS = 0.1
+"""A reading at the closed pack that gains less only repeats what is known [bit]: shop default."""
 _SHARE = 0.01
 """Modules below this probability are left out of the map and the table [1]."""
 

@@ -122,12 +122,13 @@ def _again(record: Record, a: Isolation) -> list[Blocker]:
     """Ask for the readings that a fault not found needs before the job ends."""
     if a.outcome != "not_found" or record.pack is None:
         return []
-    found = []
     limit_ohm = a.limit.value * record.pack.working_v
     given = {one.part("condition"): one for one in record.all(REPEAT)}
-    for name in CONDITIONS:
-        if name in given and given[name].value.value < limit_ohm:
-            found.append(REPEAT_LOW(REPEAT.key, condition=_WHEN[name], limit_ohm=limit_ohm))
+    found = [
+        REPEAT_LOW(REPEAT.key, condition=_WHEN[name], limit_ohm=limit_ohm)
+        for name in CONDITIONS
+        if name in given and given[name].value.value < limit_ohm
+    ]
     first = [one.at for one in record.all(PACK.reading)]
     first += [one.at for one in record.all(VEHICLE.reading)]
     due = min(first, default=record.now) + timedelta(hours=AGAIN_H)

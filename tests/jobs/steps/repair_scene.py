@@ -1,17 +1,11 @@
 """One repaired van, step by step, for tests that change a part of it."""
 
-from collections.abc import Callable, Iterable
-from datetime import UTC
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
-from jobs.core.entering import enter_gate
-from jobs.core.entry import Entry, Kind
-from jobs.core.flow import gate, hold_gate
-from jobs.core.item import Item, PersonUsed, qualifier_of
-from jobs.core.reason import Blocker, say
-from jobs.core.record import Record, fold
-from jobs.core.seal import sealed
-from jobs.core.step import Step
+from jobs.core.entry import Kind
+from jobs.core.links import link_choices
 from jobs.core.torque import TorqueItems
 from jobs.steps.fault_localisation.items import ANSWER as FOUND_ANSWER
 from jobs.steps.fault_localisation.items import CAPPED as FOUND_CAPPED
@@ -45,7 +39,6 @@ from jobs.steps.module_swap.items import TEST_V as SWAP_TEST_V
 from jobs.steps.module_swap.items import TESTER as SWAP_TESTER
 from jobs.steps.module_swap.items import TIE as SWAP_TIE
 from jobs.steps.module_swap.items import WATCH_STARTED as SWAP_WATCH_STARTED
-from jobs.steps.module_swap.items import items as swap_items
 from jobs.steps.reassembly.items import AFTER_LID as BUILD_AFTER_LID
 from jobs.steps.reassembly.items import BEFORE_LID as BUILD_BEFORE_LID
 from jobs.steps.reassembly.items import CAUSE as BUILD_CAUSE
@@ -67,7 +60,6 @@ from jobs.steps.reassembly.items import REPAIRED as BUILD_REPAIRED
 from jobs.steps.reassembly.items import SECOND as BUILD_SECOND
 from jobs.steps.reassembly.items import SENSE_LEADS as BUILD_SENSE_LEADS
 from jobs.steps.reassembly.items import SLUG as BUILD_SLUG
-from jobs.steps.reassembly.items import items as build_items
 from jobs.steps.road_test.items import AFTER_24H as ROAD_AFTER_24H
 from jobs.steps.road_test.items import BONDING as ROAD_BONDING
 from jobs.steps.road_test.items import BONDING_A as ROAD_BONDING_A
@@ -103,10 +95,9 @@ from jobs.steps.seal_test.items import SETTLED_S as SEAL_SETTLED_S
 from jobs.steps.seal_test.items import SOURCE as SEAL_SOURCE
 from jobs.steps.seal_test.items import THERMOMETER as SEAL_THERMOMETER
 from packs.definition import TorqueList
-from tests.builders import ASTER, MUNK, REVISION, Bench, a_bench, an_equipment
+from tests.builders import ASTER, MUNK, Bench, a_bench, an_equipment
 
 CELL_V, METER_OHM, SHUNT_OHM = 3.6, 1e7, 2e5
-Change = Callable[[Bench], object]
 
 METER = an_equipment(
     "meter", input_ohm=1e7, input_tolerance_percent=1.0, accuracy_percent=0.5, accuracy_counts=2,
@@ -142,20 +133,6 @@ def shown(offset_v: float, leak_ohm: float, *, shunt: bool = False) -> str:
     """Give what the meter shows at a pole that lies `offset_v` from the section's leak."""
     across = METER_OHM * SHUNT_OHM / (METER_OHM + SHUNT_OHM) if shunt else METER_OHM
     return f"{offset_v * across / (across + leak_ohm):.2f}"
-
-
-def again(bench: Bench, item: Item[Any], raw: Any = True, **parts: str) -> Entry:
-    """Strike what an item has and enter it again."""
-    without(bench, item, **parts)
-    return bench.put(item, raw, **parts)
-
-
-def without(bench: Bench, item: Item[Any], **parts: str) -> None:
-    """Strike what an item has."""
-    wanted = qualifier_of(**parts)
-    for entry in bench.record().live.get(item.key, ()):
-        if not parts or entry.qualifier == wanted:
-            bench.add(Kind.STRIKE, {"key": entry.key, "reason": "test"})
 
 
 def hold(bench: Bench, step: str, name: str) -> None:
@@ -253,9 +230,7 @@ def close_links(bench: Bench, links: Any, step: str) -> None:
     assert pack is not None
     plan = pack.busbar_joints
     bench.put(links.cell_v, str(CELL_V))
-    chosen = {choice.value: choice for choice in swap_links(bench, links)}
-    assert "M10" in chosen
-    bench.add(Kind.VALUE, "M10", item=links.last_after.key)
+    bench.put(replace(links.last_after, choices=link_choices(pack)), "M10")
     torque(bench, links.others, plan, ("M9 pos", "M10 neg"))
     bench.put(links.meter, METER)
     bench.put(links.polarity, "as_marked")
@@ -270,13 +245,6 @@ def close_links(bench: Bench, links: Any, step: str) -> None:
     drops = ("1.50", "1.52", "1.48", "1.55", "1.51")
     joints = ("M9 pos", "M10 neg", "M10 pos", "M11 neg", "M12 pos")
     bench.put(links.drops, dict(zip(joints, drops, strict=True)))
-
-
-def swap_links(bench: Bench, links: Any) -> tuple[Any, ...]:
-    """Give the links that are offered as the one that closes last."""
-    step = {"module_swap": swap_items, "reassembly": build_items}
-    asked = step[links.last_after.key.partition(".")[0]](bench.record())
-    return next(item.choices for item in asked if item.key == links.last_after.key)
 
 
 def swapped(module: str = "M10") -> Bench:
@@ -426,68 +394,3 @@ def driven() -> Bench:
     bench.put(ROAD_SECOND, by=MUNK)
     switched_on_and_driven(bench)
     return bench
-
-
-def found(bench: Bench, step: Step[Any]) -> tuple[Blocker, ...]:
-    """Give what stands against signing a step, whatever comes before it, each said once."""
-    standing = gate((step,), bench.record(), step)
-    for blocker in standing:
-        assert "{" not in say(blocker.text, blocker.params, names={}, zone=UTC)
-    return standing
-
-
-def codes(bench: Bench, step: Step[Any]) -> set[str]:
-    """Give the codes of what stands against signing a step."""
-    return {blocker.code for blocker in found(bench, step)}
-
-
-def held(bench: Bench, step: Step[Any], name: str) -> tuple[Blocker, ...]:
-    """Give what stands against passing a hold point that was not passed yet."""
-    record = bench.record()
-    holds = {place: e for place, e in record.holds.items() if place != (step.slug, name)}
-    record = Record(**{**_fields(record), "holds": holds})
-    return hold_gate((step,), record, step, name)
-
-
-def named(cases: Iterable[tuple[str, Change]]) -> list[str]:
-    """Give each case a name of its own: its code, numbered."""
-    return [f"{code}-{number}" for number, (code, _) in enumerate(cases)]
-
-
-def _fields(record: Record) -> dict[str, Any]:
-    return {name: getattr(record, name) for name in Record.__dataclass_fields__}
-
-
-def entered_in_order(bench: Bench, step: Step[Any]) -> list[str]:
-    """Enter a step's values again one by one through its gates; give what was refused."""
-    refused, before = [], Bench(now=bench.now, pack=bench.pack)
-    own = {entry.key: entry for entry in bench.entries if entry.item.startswith(step.slug + ".")}
-    for entry in bench.entries:
-        before.now = entry.at
-        if entry.key in own:
-            by = PersonUsed(entry.person, "technician", {"live_work": None})
-            key, qualifier = entry.item, entry.qualifier
-            blockers = enter_gate((step,), before.record(), key=key, qualifier=qualifier, by=by)
-            refused += [f"{entry.item}: {one.code}" for one in blockers]
-        if entry.kind is Kind.HOLD and entry.value["step"] == step.slug:
-            name = entry.value["hold"]
-            blockers = hold_gate((step,), before.record(), step, name)
-            refused += [f"{name}: {one.code} {one.item}" for one in blockers]
-        before.entries.append(entry)
-    return refused
-
-
-def speaks(bench: Bench, step: Step[Any], kept: Iterable[int]) -> None:
-    """Run everything a step computes on some of the entries; nothing may raise."""
-    chosen = sorted(set(kept))
-    entries = [bench.entries[index] for index in chosen if index < len(bench.entries)]
-    packs = {} if bench.pack is None else {REVISION: bench.pack}
-    for pack in (bench.pack, None):
-        record = Bench(now=bench.now, pack=pack, entries=entries).record()
-        result = step.assess(record)
-        sealed(result)
-        step.items(record)
-        step.holds(record, result)
-        step.blockers(record, result)
-        step.section(record, result)
-    assert fold([], now=bench.now, limits=bench.limits, packs=packs).live == {}

@@ -39,22 +39,24 @@ from jobs.steps.module_swap.items import (
 )
 from packs.definition import Stack
 from tests.builders import ASTER, THORNE, Bench, a_person
-from tests.jobs.steps.repair_scene import (
-    METER,
-    MILLIOHM,
-    SMALL_TOOL,
+from tests.jobs.steps.repair_checks import (
     Change,
     again,
     codes,
     entered_in_order,
     found,
     held,
-    leaking,
-    localised,
     named,
     speaks,
-    swapped,
     without,
+)
+from tests.jobs.steps.repair_scene import (
+    METER,
+    MILLIOHM,
+    SMALL_TOOL,
+    leaking,
+    localised,
+    swapped,
 )
 from tests.jobs.steps.repair_scene import SPARE as A_SPARE
 from tests.jobs.steps.repair_scene import TESTER as A_TESTER

@@ -38,26 +38,28 @@ from jobs.steps.reassembly.items import (
     SENSE_LEADS,
 )
 from tests.builders import ASTER, MUNK, Bench, a_bench, a_pack, a_person
-from tests.jobs.steps.repair_scene import (
-    GAUGE,
-    SIDE_A,
-    SIDE_B,
+from tests.jobs.steps.repair_checks import (
     Change,
     again,
-    before_lid,
-    close_links,
     codes,
     entered_in_order,
     found,
     held,
+    named,
+    speaks,
+    without,
+)
+from tests.jobs.steps.repair_scene import (
+    GAUGE,
+    SIDE_A,
+    SIDE_B,
+    before_lid,
+    close_links,
     leaking,
     lid_on,
     localised,
-    named,
     reassembled,
-    speaks,
     swapped,
-    without,
 )
 
 

@@ -42,20 +42,22 @@ from jobs.steps.road_test.items import (
     VEHICLE,
 )
 from tests.builders import ASTER, LORNE, MUNK, THORNE, Bench, a_bench, a_person
-from tests.jobs.steps.repair_scene import (
-    MILLIOHM,
+from tests.jobs.steps.repair_checks import (
     Change,
     again,
     codes,
-    driven,
     entered_in_order,
     found,
     held,
     named,
     speaks,
+    without,
+)
+from tests.jobs.steps.repair_scene import (
+    MILLIOHM,
+    driven,
     switched_on_and_driven,
     vehicle_side,
-    without,
 )
 
 

@@ -14,21 +14,23 @@ from jobs.steps.seal_test.gate import LID_STAYED_ON, NO_METHOD, REASONS
 from jobs.steps.seal_test.items import CAPS_IN, CAPS_OUT, GAUGE, SAMPLES, SETTLED_S, THERMOMETER
 from packs.definition import SealTest
 from tests.builders import MUNK, Bench, a_bench, a_person
-from tests.jobs.steps.repair_scene import (
-    THERMOMETER as A_THERMOMETER,
-)
-from tests.jobs.steps.repair_scene import (
+from tests.jobs.steps.repair_checks import (
     Change,
     again,
     codes,
     entered_in_order,
     found,
-    localised,
     named,
-    samples,
-    sealed_van,
     speaks,
     without,
+)
+from tests.jobs.steps.repair_scene import (
+    THERMOMETER as A_THERMOMETER,
+)
+from tests.jobs.steps.repair_scene import (
+    localised,
+    samples,
+    sealed_van,
 )
 
 

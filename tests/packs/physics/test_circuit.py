@@ -6,7 +6,7 @@ import random
 from dataclasses import fields
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from packs.physics import circuit, insulation
@@ -32,6 +32,7 @@ EXACT = Meter(
     resolution_v=1.0e-7,
 )
 SHUNT_OHM = 1.0e6
+some = settings(max_examples=40, deadline=None)
 
 
 def one_leak_read(potential_v: float, leak_ohm: float, load_ohm: float) -> float:
@@ -78,6 +79,7 @@ def test_a_section_without_any_way_to_the_enclosure_reads_nothing() -> None:
     assert section_reading(80.0, [], 1.0e7) == 0.0
 
 
+@some
 @given(
     leak_ohm=st.floats(2.0e3, 5.0e6),
     potential_v=st.floats(10.0, 300.0) | st.floats(-300.0, -10.0),
@@ -94,6 +96,7 @@ def test_exact_readings_with_a_shunt_give_back_leak_and_place(
     assert section.open_v == pytest.approx(potential_v, rel=1.0e-3)
 
 
+@some
 @given(leak_ohm=st.floats(2.0e3, 1.0e9), share=st.floats(0.0, 1.0))
 def test_exact_readings_at_two_poles_give_back_leak_and_place(
     leak_ohm: float, share: float
@@ -222,6 +225,7 @@ def test_a_contradictory_section_spoils_the_whole() -> None:
     assert whole.contradictory
 
 
+@some
 @given(low=st.floats(1.0e3, 1.0e6), width=st.floats(1.0, 3.0), limit=st.floats(1.0, 5.0e3))
 def test_a_limit_inside_the_interval_is_undecided(low: float, width: float, limit: float) -> None:
     leak = Insulation(total_ohm=low, total_ohm_low=low, total_ohm_high=low * width)
@@ -266,6 +270,7 @@ def test_impossible_arguments_are_refused_with_the_field() -> None:
         )
 
 
+@some
 @given(volts=st.floats(-400.0, 400.0), shunted=st.floats(-400.0, 400.0))
 def test_no_reading_gives_a_figure_that_is_negative_or_not_finite(
     volts: float, shunted: float
