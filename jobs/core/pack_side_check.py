@@ -5,6 +5,7 @@ Not here: the formulas (`packs.physics`), and what a step makes of pass or fail.
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from jobs.core.insulation import LOW, Side, figures_of, meter_of, rated_blockers
 from jobs.core.pack_side import PackSide
@@ -113,16 +114,23 @@ Place = tuple[str, str]
 """Point and shunt of a reading."""
 
 
+@lru_cache(maxsize=256)
+def _end(rows: tuple[tuple[float, ...], ...], meter: Meter, floor_v: float) -> DecayResult | None:
+    """Fit a settling once: gate, page and report ask for it again; None where it is too short."""
+    samples = [Sample(t_s=row[0], v=row[1]) for row in rows]
+    try:
+        return decay(samples, meter, floor_v=floor_v)
+    except CalculationRefused:
+        return None
+
+
 def _ends(record: Record, items: PackSide, meter: Meter) -> dict[Place, DecayResult]:
     """Give what each settling series ends at; a series too short to tell is left out."""
     found: dict[Place, DecayResult] = {}
     for given in record.all(items.settling):
-        samples = [Sample(t_s=row[0], v=row[1]) for row in given.value]
-        try:
-            end = decay(samples, meter, floor_v=record.limits.floor_v.value)
-        except CalculationRefused:
-            continue
-        found[given.part("point"), given.part("shunt")] = end
+        end = _end(given.value, meter, record.limits.floor_v.value)
+        if end is not None:
+            found[given.part("point"), given.part("shunt")] = end
     return found
 
 

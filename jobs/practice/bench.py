@@ -142,7 +142,7 @@ class Bench:
             self.string(record),
             self._meter(meter),
             self._probe(where),
-            times_s=(0.05 * step for step in range(41)),
+            times_s=(0.1 * step for step in range(21)),
             start_v=0.0,
             chance=self.chance,
         )

@@ -86,14 +86,10 @@ def _wanted(item: Item[Any], record: Record) -> Iterator[str]:
         yield ""
 
 
-def _hold_of(step: Step[Any], record: Record, item: Item[Any]) -> Hold | None:
-    """Give the hold point that stands before an item, unless it is passed."""
-    if not item.hold:
-        return None
-    for hold in step.holds(record, step.assess(record)):
-        if hold.slug == item.hold:
-            return None if hold_passed(record, step, hold) else hold
-    return None
+def _open_holds(step: Step[Any], record: Record) -> dict[str, Hold]:
+    """Give the hold points that are not passed, by name."""
+    holds = step.holds(record, step.assess(record))
+    return {hold.slug: hold for hold in holds if not hold_passed(record, step, hold)}
 
 
 def _matters(scene: Scene, item: Item[Any]) -> bool:
@@ -159,11 +155,12 @@ def advance(scene: Scene, step: Step[Any], *, anytime: bool = False) -> bool:
         False when nothing more can be entered.
     """
     record = scene.record()
+    holds = _open_holds(step, record)
     for item in _in_order(step, record):
         if (anytime and not item.anytime) or not _matters(scene, item):
             continue
         wanted = list(_wanted(item, record))
-        hold = _hold_of(step, record, item) if wanted else None
+        hold = holds.get(item.hold) if wanted else None
         if hold is not None:
             if not all(record.has(need) for need in hold.needs):
                 continue

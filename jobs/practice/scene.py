@@ -6,7 +6,7 @@ Here: reading the record, sending one act, letting time pass. Not here: what is 
 
 import uuid
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any, Protocol
 
@@ -93,6 +93,7 @@ class Scene:
     mishaps: dict[str, Callable[["Scene"], None]] = field(default_factory=dict)
     sent: int = 0
     refused: int = 0
+    kept: Record | None = None
 
     @property
     def pack(self) -> PackDefinition:
@@ -100,11 +101,12 @@ class Scene:
         return self.bench.pack
 
     def record(self) -> Record:
-        """Give the job as it stands now."""
-        record = record_of(self.job, now=shop_clock.now())
-        if record is None:
+        """Give the job as it stands now; read again after each act."""
+        if self.kept is None:
+            self.kept = record_of(self.job, now=shop_clock.now())
+        if self.kept is None:
             raise Stuck(f"There is no job {self.job}")
-        return record
+        return replace(self.kept, now=shop_clock.now().astimezone(self.kept.now.tzinfo))
 
     def open_step(self) -> Step[Any] | None:
         """Give the step that is open."""
@@ -150,6 +152,7 @@ class Scene:
     def send(self, draft: Draft, key: str = "") -> Reply:
         """Send an act, whatever is answered."""
         self.wait(seconds=ENTRY_S)
+        self.kept = None
         reply = self.tablet(draft).post(self.entry(draft, key or self.new_key()))
         self.refused += reply.verdict == "refused"
         self.teller.acted(self, draft, reply)

@@ -5,7 +5,7 @@ from typing import Any, Final
 
 from jobs.core.entry import Json
 from jobs.core.item import EquipmentUsed, Item, qualifier_of
-from jobs.practice.book import Book, Pass, shelf
+from jobs.practice.book import Book, Pass, said, shelf
 from jobs.practice.scene import TECHNICIAN, Scene
 from jobs.steps.de_energise_check.assessment import assess_round
 from jobs.steps.de_energise_check.items import (
@@ -15,6 +15,7 @@ from jobs.steps.de_energise_check.items import (
     DISCHARGE,
     INDICATOR,
     KEYS,
+    LOCK,
     METER,
     UNIT,
     round_now,
@@ -46,8 +47,12 @@ def wait_out(scene: Scene) -> None:
         scene.wait_until(until)
 
 
-def _keys(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
-    return scene.shop.people[TECHNICIAN]
+def _keys(scene: Scene, item: Item[Any], _parts: Mapping[str, str]) -> Json:
+    return scene.shop.people[TECHNICIAN] if item.needed else Pass.LEAVE
+
+
+def _lock(scene: Scene, item: Item[Any], _parts: Mapping[str, str]) -> Json:
+    return said(scene, item) if item.needed else Pass.LEAVE
 
 
 def _unit(scene: Scene, _item: Item[Any], parts: Mapping[str, str]) -> Json:
@@ -85,6 +90,7 @@ def _discharge(scene: Scene, item: Item[Any], _parts: Mapping[str, str]) -> Json
 
 BOOK: Final[Book] = {
     KEYS.key: _keys,
+    LOCK.key: _lock,
     METER.key: _meter,
     DISCHARGE.key: _discharge,
     BEFORE.key: _unit,

@@ -57,7 +57,7 @@ def pack_side_book(side: PackSide) -> Book:
     def settling(scene: Scene, _item: Item[Any], parts: Mapping[str, str]) -> Json:
         record = scene.record()
         last = points_now(record)[-1].name
-        if (parts["point"], parts["shunt"]) != (last, "none"):
+        if record.has(side.settling) or (parts["point"], parts["shunt"]) != (last, "none"):
             return Pass.LEAVE
         return scene.bench.settling(record, scene.picked(side.meter), _where(scene, side, parts))
 
