@@ -40,7 +40,7 @@ def link_hash(previous: str, content: bytes) -> str:
     Examples
     --------
     >>> link_hash(FIRST_PREVIOUS, b"{}")[:12]
-    '8e2bd9e9ef9f'
+    '5649d09ed68c'
     """
     return hashlib.sha256(previous.encode("ascii") + b"\n" + content).hexdigest()
 

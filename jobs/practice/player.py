@@ -79,7 +79,7 @@ def book_in(
 def _wanted(item: Item[Any], record: Record) -> Iterator[str]:
     """Name what is still to be entered for an item; an empty qualifier where the book chooses."""
     given = {entry.qualifier for entry in record.live.get(item.key, ())}
-    asked = item.expected or item.offered
+    asked = dict.fromkeys((*item.expected, *item.offered))
     if item.many == "each" and asked:
         yield from (qualifier for qualifier in asked if qualifier not in given)
     elif item.many == "each" or not given:

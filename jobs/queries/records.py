@@ -15,6 +15,7 @@ from django.db.models import QuerySet
 from jobs.core.entry import Entry, Kind
 from jobs.core.limits import Limits, limits_from
 from jobs.core.record import Record, fold
+from jobs.core.seal import FIRST_PREVIOUS
 from jobs.models import Attachment, ChainHead, Job, PersonalDatum
 from jobs.models import Entry as EntryRow
 from packs import queries as packs
@@ -121,10 +122,32 @@ def _definitions(entries: tuple[Entry, ...]) -> dict[str, PackDefinition]:
     return {each: packs.revision(uuid.UUID(each)).definition for each in named}
 
 
+_READ: dict[tuple[uuid.UUID, ZoneInfo], tuple[str, tuple[Entry, ...]]] = {}
+"""The entries of each job as this process last read them, with the hash of the last one."""
+
+
+def _rows_after(job_id: uuid.UUID, seq: int) -> list[EntryRow]:
+    rows = EntryRow.objects.filter(job_id=job_id, seq__gt=seq).order_by("seq")
+    return list(rows.defer("canonical", "signature"))
+
+
+def _entries(job_id: uuid.UUID, head_hash: str, zone: ZoneInfo) -> tuple[Entry, ...]:
+    """Read what came since the job was last read; the hashes tell whether it follows."""
+    last, known = _READ.get((job_id, zone), (FIRST_PREVIOUS, ()))
+    rows = _rows_after(job_id, len(known))
+    follows = not rows or rows[0].previous == last
+    if not follows or (rows[-1].hash if rows else last) != head_hash:
+        known, rows = (), _rows_after(job_id, 0)
+    entries = (*known, *(_entry(row, zone) for row in rows))
+    if len(_READ) >= JOBS_KEPT:
+        _READ.clear()
+    _READ[job_id, zone] = (rows[-1].hash if rows else last, entries)
+    return entries
+
+
 @lru_cache(maxsize=JOBS_KEPT)
-def _folded(job_id: uuid.UUID, _head_hash: str, limits: Limits, zone: ZoneInfo) -> Record:
-    rows = EntryRow.objects.filter(job_id=job_id).order_by("seq")
-    entries = tuple(_entry(row, zone) for row in rows.defer("canonical", "signature"))
+def _folded(job_id: uuid.UUID, head_hash: str, limits: Limits, zone: ZoneInfo) -> Record:
+    entries = _entries(job_id, head_hash, zone)
     opened = entries[0].at
     return fold(entries, now=opened, limits=limits, packs=_definitions(entries))
 

@@ -51,28 +51,28 @@ def test_the_list_of_packs_takes_two_queries_however_long(
     assert {pack.revisions for pack in packs} == {1}
 
 
-def test_a_snapshot_keeps_what_a_job_needs_of_a_spare() -> None:
-    spare = actions.add_spare(
-        new=NewSpare(
-            serial="S-7",
-            part="V12-M10",
-            chemistry="lfp",
-            cells=10,
-            provenance="Donor minibus",
-            place="Rack 1",
-            test=SpareTest(
-                capacity_ah=171.5,
-                resistance_mohm=5.2,
-                cell_v=3.281,
-                tested_on=date(2026, 2, 1),
-                insulation_ohm=5.5e8,
-                insulation_comparator=">",
-                insulation_test_v=500.0,
-            ),
+def a_tested_spare() -> NewSpare:
+    return NewSpare(
+        serial="S-7",
+        part="V12-M10",
+        chemistry="lfp",
+        cells=10,
+        provenance="Donor minibus",
+        place="Rack 1",
+        test=SpareTest(
+            capacity_ah=171.5,
+            resistance_mohm=5.2,
+            cell_v=3.281,
+            tested_on=date(2026, 2, 1),
+            insulation_ohm=5.5e8,
+            insulation_comparator=">",
+            insulation_test_v=500.0,
         ),
-        by=None,
-        now=NOW,
     )
+
+
+def test_a_snapshot_keeps_what_a_job_needs_of_a_spare() -> None:
+    spare = actions.add_spare(new=a_tested_spare(), by=None, now=NOW)
     snapshot = queries.spare_snapshot(spare.id, NOW)
     assert snapshot == {
         "id": str(spare.id),
