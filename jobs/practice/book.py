@@ -41,7 +41,7 @@ Book = Mapping[str, Answer]
 def said(scene: Scene, item: Item[Any]) -> Json:
     """Give the recipe's words for an item, as typed; None where it has none."""
     words = scene.recipe.words.get(item.key)
-    return f"{words:g}" if isinstance(words, int | float) else words
+    return f"{words:.10g}" if isinstance(words, int | float) else words
 
 
 def shelf(scene: Scene, kind: str, label: str = "") -> str:

@@ -7,10 +7,16 @@ from django.views.decorators.http import require_http_methods
 from jobs.actions.booking import Booking, book_job
 from jobs.core.reason import InputRefused
 from jobs.views.forms import BookingForm
+from packs import actions as packs
 from workshop import clock
 from workshop.sign_on import ShopRequest, signed_on
 
 __all__ = ["book"]
+
+
+def _pack_id(serial: str) -> str:
+    """Give the pack of a serial, entered now where it was not known; empty without one."""
+    return str(packs.add_physical_pack(serial=serial).id) if serial else ""
 
 
 def _booking(form: BookingForm) -> Booking:
@@ -19,7 +25,7 @@ def _booking(form: BookingForm) -> Booking:
         key=str(data["key"]),
         customer_id=data["customer"],
         vehicle_id=data["vehicle"],
-        pack_id=data["pack"],
+        pack_id=_pack_id(data["pack_serial"]),
         arrives_on=data["arrives_on"],
         promised_on=data["promised_on"],
     )

@@ -6,7 +6,6 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from packs import queries as packs
 from workshop import queries as shop
 
 __all__ = ["BookingForm", "WithdrawForm"]
@@ -22,7 +21,12 @@ class BookingForm(forms.Form):
         required=False,
         help_text=_("Leave empty where a pack arrives without its vehicle."),
     )
-    pack = forms.ChoiceField(label=_("Pack"), required=False)
+    pack_serial = forms.CharField(
+        label=_("Serial of the pack"),
+        required=False,
+        max_length=120,
+        help_text=_("As on its plate; needed where it arrives alone."),
+    )
     arrives_on = forms.DateField(
         label=_("Arrives"), required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
@@ -40,7 +44,6 @@ class BookingForm(forms.Form):
             for each in vehicles
         ]
         self._fill("vehicle", shown)
-        self._fill("pack", [(str(each.id), each.serial) for each in packs.physical_packs()])
 
     def _fill(self, name: str, choices: list[tuple[str, str]]) -> None:
         field = self.fields[name]

@@ -105,7 +105,27 @@ def test_the_booking_page_keeps_what_was_typed_and_names_the_field(
 def test_junk_in_the_booking_form_is_refused_kindly(
     shop: Shop, client_of: Callable[[str], Client], junk: str
 ) -> None:
-    fields = ("key", "customer", "vehicle", "pack", "arrives_on", "promised_on")
+    fields = ("key", "customer", "vehicle", "pack_serial", "arrives_on", "promised_on")
     answer = client_of("lorne").post("/jobs/book/", dict.fromkeys(fields, junk))
     assert answer.status_code == 422
     assert b"<script>" not in answer.content.split(b"</head>")[1]
+
+
+def test_a_pack_that_arrives_alone_is_booked_by_its_serial(
+    shop: Shop, client_of: Callable[[str], Client]
+) -> None:
+    customer = str(Customer.objects.get().id)
+    form = {"key": str(uuid.uuid4()), "customer": customer, "pack_serial": "HC-0881"}
+    assert client_of("lorne").post("/jobs/book/", form).status_code == 302
+    job = job_by_number("W000002")
+    assert job is not None
+    assert (job.title, job.plate, job.vehicle) == ("Pack HC-0881", "HC-0881", None)
+
+
+def test_a_booking_without_vehicle_or_pack_is_refused(
+    shop: Shop, client_of: Callable[[str], Client]
+) -> None:
+    form = {"key": str(uuid.uuid4()), "customer": str(Customer.objects.get().id)}
+    answer = client_of("lorne").post("/jobs/book/", form)
+    assert answer.status_code == 422
+    assert "Choose a vehicle, or a pack that arrives alone." in answer.content.decode()
