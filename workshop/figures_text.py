@@ -50,10 +50,18 @@ SUFFIX_UNITS: Final = {
 }
 """Ending of a figure's name to unit and significant digits; longer endings first."""
 
-UNIT_NAMES: Final = {"ohm": "Ω", "degC": "°C", "percent": "%", "Nm": "N·m"}
+UNIT_NAMES: Final = {
+    "ohm": "Ω",
+    "ohm/V": "Ω/V",
+    "micro_ohm": "µΩ",
+    "µohm": "µΩ",
+    "degC": "°C",
+    "percent": "%",
+    "Nm": "N·m",
+}
 """Units as data spells them, where that differs from what is shown."""
 
-PREFIXED: Final = frozenset({"Ω", "A", "W", "Wh", "Pa·m³/s"})
+PREFIXED: Final = frozenset({"Ω", "Ω/V", "A", "W", "Wh", "Pa·m³/s"})
 """Units that take the prefixes of engineering notation."""
 
 MONTHS: Final = (

@@ -121,13 +121,19 @@ def _module_shapes(
     return shapes
 
 
+def _first(pack: PackDefinition) -> tuple[int, int]:
+    """Give the first row and column that the definition counts from."""
+    return min(m.row for m in pack.modules), min(m.column for m in pack.modules)
+
+
 def _disconnect_shape(pack: PackDefinition) -> list[Shape]:
     after = pack.disconnect.after_module
     if after is None:
         return []
     module = pack.module_named(after)
-    x_mm = _EDGE + (module.column + 1) * (_CELL_W + _GAP) - _GAP / 2
-    y_mm = _EDGE + module.row * (_CELL_H + _GAP)
+    first_row, first_column = _first(pack)
+    x_mm = _EDGE + (module.column - first_column + 1) * (_CELL_W + _GAP) - _GAP / 2
+    y_mm = _EDGE + (module.row - first_row) * (_CELL_H + _GAP)
     line = Line(x1=x_mm, y1=y_mm + 2, x2=x_mm, y2=y_mm + _CELL_H + 2, ink="hv", width=1.4)
     return [line]
 
@@ -158,16 +164,18 @@ def pack_map(
         The map with the service disconnect as a bar and the vehicle's front at the left.
     """
     shown = {name: share for name, share in (shares or {}).items() if share >= SHOWN_FROM}
-    columns = max(module.column for module in pack.modules) + 1
-    rows = max(module.row for module in pack.modules) + 1
+    first_row, first_column = _first(pack)
+    columns = max(module.column for module in pack.modules) - first_column + 1
+    rows = max(module.row for module in pack.modules) - first_row + 1
     width_mm = 2 * _EDGE + columns * (_CELL_W + _GAP) - _GAP
     height_mm = 2 * _EDGE + rows * (_CELL_H + _GAP) - _GAP
     shapes: list[Shape] = [
         Rect(x=0.4, y=0.4, width=width_mm - 0.8, height=height_mm - 0.8, radius=3.0, stroke=0.7)
     ]
     for module in pack.modules:
-        share, x_mm = shown.get(module.name, 0.0), _EDGE + module.column * (_CELL_W + _GAP)
-        y_mm = _EDGE + module.row * (_CELL_H + _GAP)
+        share = shown.get(module.name, 0.0)
+        x_mm = _EDGE + (module.column - first_column) * (_CELL_W + _GAP)
+        y_mm = _EDGE + (module.row - first_row) * (_CELL_H + _GAP)
         marked = module.name in replaced
         shapes += _module_shapes(module.name, x_mm, y_mm, share, replaced=marked)
     return Picture(

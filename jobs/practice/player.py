@@ -10,7 +10,7 @@ from datetime import timedelta
 from typing import Any
 
 from jobs.actions.booking import Booking, book_job
-from jobs.core.entry import Kind
+from jobs.core.entry import Json, Kind
 from jobs.core.item import Item, qualifier_parts
 from jobs.core.order import hold_passed, items_of
 from jobs.core.record import Record
@@ -37,6 +37,11 @@ __all__ = [
     "prove",
     "sign",
 ]
+
+
+class Stopped(Exception):
+    """The item at which the scene was to stop is what would be entered next."""
+
 
 MOST_ACTS = 600
 """Acts after which a step that is still not signed counts as stuck."""
@@ -119,11 +124,22 @@ def pass_hold(scene: Scene, step: Step[Any], hold: Hold) -> None:
     scene.do(Draft(kind=Kind.HOLD, by=TECHNICIAN, value=value))
 
 
+def _answer(scene: Scene, item: Item[Any], qualifier: str) -> Json:
+    return answer_of(BOOK, scene, item, qualifier_parts(qualifier))
+
+
+def _ready(scene: Scene, record: Record, hold: Hold, item: Item[Any], wanted: list[str]) -> bool:
+    """Tell whether a hold point is to be passed: its needs are there, and the item is wanted."""
+    if not all(record.has(need) for need in hold.needs):
+        return False
+    return any(not isinstance(_answer(scene, item, each), Pass) for each in wanted)
+
+
 def _try(scene: Scene, item: Item[Any], qualifier: str) -> bool:
     """Answer one thing; tell whether anything was done."""
     if _mishap(scene, item.key):
         return True
-    raw = answer_of(BOOK, scene, item, qualifier_parts(qualifier))
+    raw = _answer(scene, item, qualifier)
     if isinstance(raw, Pass):
         return False
     if item.needs_proof and not scene.record().proof_holds():
@@ -161,8 +177,10 @@ def advance(scene: Scene, step: Step[Any], *, anytime: bool = False) -> bool:
             continue
         wanted = list(_wanted(item, record))
         hold = holds.get(item.hold) if wanted else None
+        if wanted and item.key == scene.stop:
+            raise Stopped
         if hold is not None:
-            if not all(record.has(need) for need in hold.needs):
+            if not _ready(scene, record, hold, item, wanted):
                 continue
             if not _mishap(scene, f"hold {step.slug} {hold.slug}"):
                 pass_hold(scene, step, hold)
@@ -235,7 +253,7 @@ def play(scene: Scene, *, until: str = "", closing: bool = True) -> None:
     scene : Scene
         The job.
     until : str
-        Slug of the step before which to stop; empty for none.
+        Slug of the step, or key of the item, before which to stop; empty for none.
     closing : bool
         Whether the job is handed over once no step is open.
 
@@ -244,7 +262,11 @@ def play(scene: Scene, *, until: str = "", closing: bool = True) -> None:
     Stuck
         Where the door refuses what has to be taken.
     """
-    while (step := scene.open_step()) is not None and step.slug != until:
-        play_step(scene, step)
+    scene.stop = until
+    try:
+        while (step := scene.open_step()) is not None and step.slug != until:
+            play_step(scene, step)
+    except Stopped:
+        return
     if step is None and closing:
         close(scene)

@@ -91,6 +91,7 @@ class Scene:
     tablets: dict[str, Tablet]
     teller: Teller = field(default_factory=Silent)
     mishaps: dict[str, Callable[["Scene"], None]] = field(default_factory=dict)
+    stop: str = ""
     sent: int = 0
     refused: int = 0
     kept: Record | None = None
@@ -171,9 +172,7 @@ class Scene:
             raise Stuck(f"{draft.kind} {draft.item} {draft.qualifier} {draft.value!r}", reply)
         return reply
 
-    def enter(
-        self, item: Item[Any], raw: Json = True, *, by: str = TECHNICIAN, at: str = ""
-    ) -> None:
+    def enter(self, item: Item[Any], raw: Json, *, by: str = TECHNICIAN, at: str = "") -> None:
         """Enter a value for an item of which there is one."""
         self.do(Draft(kind=Kind.VALUE, by=by, item=item.key, qualifier=at, value=raw))
 
@@ -184,6 +183,11 @@ class Scene:
             raise Stuck(f"There is nothing to strike for {item.key}")
         value = {"key": given.entry.key, "reason": reason}
         self.do(Draft(kind=Kind.STRIKE, by=TECHNICIAN, value=value))
+
+    def sign_off(self) -> None:
+        """Leave every tablet."""
+        for tablet in self.tablets.values():
+            tablet.sign_off()
 
     def picked(self, item: Item[EquipmentUsed], at: str = "") -> EquipmentUsed:
         """Give the equipment that was picked."""

@@ -50,15 +50,12 @@ class Shop:
 
     pin: str
     people: dict[str, str]
+    names: dict[str, str]
     equipment: dict[str, str]
     vehicles: dict[str, Vehicle]
     spares: dict[str, UUID]
     packs: dict[str, PackDefinition]
     revisions: dict[str, str]
-
-    def name_of(self, person_id: str) -> str:
-        """Give the short name of a person."""
-        return next(name for name, known in self.people.items() if known == person_id)
 
 
 def _person(data: PersonData, manager: str | None, pin: str, today: date) -> str:
@@ -183,6 +180,7 @@ def open_shop(data: Scenario, *, now: datetime) -> Shop:
     return Shop(
         pin=data.pin,
         people=people,
+        names={each.short_name: each.display_name for each in data.people},
         equipment={each.label: _equipment(each, chief, today) for each in data.equipment},
         vehicles=_vehicles(data, chief, now),
         spares={each.serial: _spare(each, chief, now) for each in data.spares},

@@ -81,6 +81,10 @@ class Tablet:
             raise RuntimeError(f"Signing on was answered with {answer.status_code}.")
         self.sign_ons += 1
 
+    def sign_off(self) -> None:
+        """Leave the tablet."""
+        self.client.post(reverse("shop:sign_off"))
+
     def send(self, body: object) -> tuple[int, list[dict[str, Any]]]:
         """Send a body to the door as it is; give the status and the answers."""
         sent = body if isinstance(body, str) else json.dumps(body)

@@ -87,7 +87,7 @@ def test_title_language_and_foot_are_there() -> None:
     reader = PdfReader(io.BytesIO(pdf))
     assert reader.metadata is not None
     assert reader.metadata.title == "Report W000001, Halden Orrin, MK-4471"
-    assert reader.root_object["/Lang"] == "en"
+    assert str(reader.root_object["/Lang"]) == "en"
     assert "Record head 9f3c71a05be2 · page 1 of 1" in text_of(pdf)
 
 

@@ -15,6 +15,7 @@ from jobs.steps.fault_localisation.items import (
     ANSWER,
     CANDIDATES,
     LEAKING,
+    LINK_HOLD,
     LINK_OPENED,
     MODULE_OHM,
     MODULE_TESTER,
@@ -23,6 +24,7 @@ from jobs.steps.fault_localisation.items import (
     OUTCOME,
     READING,
     SEEN,
+    SLUG,
 )
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.isolation_readings.items import PACK
@@ -78,6 +80,9 @@ def _links(scene: Scene, record: Record) -> set[str]:
     """Name the links that have to be opened: for the next reading, or all to read each module."""
     plug = set(plug_links(scene.pack))
     if scene.recipe.other:
+        return {module.name for module in scene.pack.modules[:-1]} - plug
+    if (SLUG, LINK_HOLD) not in record.holds:
+        # Before the hold point the search may not propose a link: whichever it is, one opens.
         return {module.name for module in scene.pack.modules[:-1]} - plug
     reading = _next(scene, record)
     return set() if reading is None else set(reading.open_after) - plug

@@ -101,7 +101,7 @@ def vehicle_side_book(side: VehicleSide) -> Book:
         Leads proven before the first and after the last reading, a discharge after each.
     """
 
-    def test_v(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
+    def voltage(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
         fit = (v for v in scene.picked(side.tester).ratings["test_voltages_v"])
         return f"{min(float(v) for v in fit if float(v) >= scene.pack.working_v):g}"
 
@@ -126,7 +126,7 @@ def vehicle_side_book(side: VehicleSide) -> Book:
         return True if _read(scene.record(), side, parts["unplugged"]) else Pass.LATER
 
     answers: dict[str, Answer] = {
-        side.test_v.key: test_v,
+        side.test_v.key: voltage,
         side.lead_proof.key: lead_proof,
         side.reading.key: reading,
         side.discharged.key: discharged,

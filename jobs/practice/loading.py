@@ -1,0 +1,110 @@
+"""The invented workshop to look around in: jobs in every state, as if played until just now."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from jobs.practice.player import book_in, play
+from jobs.practice.scenario import recipe, scenario
+from jobs.practice.scene import Stuck
+from jobs.practice.shop import Shop, open_shop
+from workshop import clock as shop_clock
+
+__all__ = ["LOADED", "Loaded", "load", "load_jobs"]
+
+Write = Callable[[str], object]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded:
+    """A job to load: when it began, how far it got, and what the list says of it.
+
+    Attributes
+    ----------
+    recipe : str
+        The job.
+    hours_ago : float
+        When it was booked in [h].
+    until : str
+        Step or item before which it stopped; empty for none.
+    closing : bool
+        Whether it was handed over.
+    refused : str
+        Reason with which its last act was refused; empty where none was.
+    arrives_days, promised_days : int
+        Days from the booking.
+    """
+
+    recipe: str
+    hours_ago: float
+    until: str = ""
+    closing: bool = True
+    refused: str = ""
+    arrives_days: int = 0
+    promised_days: int = 3
+
+
+LOADED: Final = (
+    Loaded(recipe="minibus-module", hours_ago=216.0, promised_days=4),
+    Loaded(recipe="hatchback-charger", hours_ago=27.0, closing=False, promised_days=1),
+    Loaded(recipe="hatchback-heater", hours_ago=5.0, until="road_test", promised_days=1),
+    Loaded(recipe="van-coolant", hours_ago=2.0, until="fault_localisation.link_opened"),
+    Loaded(recipe="minibus-gloves", hours_ago=1.0, refused="live_gloves_lapsed"),
+    Loaded(recipe="van-harness", hours_ago=0.2, until="intake", arrives_days=1),
+)
+"""The jobs of the invented workshop, oldest first."""
+
+
+def load_jobs(shop: Shop, now: datetime, jobs: tuple[Loaded, ...] = LOADED) -> dict[str, str]:
+    """Play jobs in the past, each to where it stands.
+
+    Parameters
+    ----------
+    shop : Shop
+        The workshop as entered.
+    now : datetime
+        The moment from which the hours count.
+    jobs : tuple[Loaded, ...]
+        Which jobs.
+
+    Returns
+    -------
+    dict[str, str]
+        Identifier of each job by its recipe.
+
+    Raises
+    ------
+    Stuck
+        Where a job does not get as far as it should, or is not refused where it should be.
+    """
+    found = {}
+    for each in jobs:
+        with shop_clock.use_fixed(now - timedelta(hours=each.hours_ago)) as clock:
+            scene = book_in(
+                shop,
+                recipe(each.recipe),
+                clock,
+                promised_days=each.promised_days,
+                arrives_days=each.arrives_days,
+            )
+            refused: frozenset[str] = frozenset()
+            try:
+                play(scene, until=each.until, closing=each.closing)
+            except Stuck as stuck:
+                if stuck.reply is None or each.refused not in stuck.reply.codes:
+                    raise
+                refused = stuck.reply.codes
+            if each.refused and each.refused not in refused:
+                raise Stuck(f"{each.recipe} has to be refused: {each.refused}")
+            found[each.recipe] = scene.job
+            scene.sign_off()
+    return found
+
+
+def load(write: Write) -> None:
+    """Enter the workshop and play its jobs; the clock stands right again afterwards."""
+    now = shop_clock.now()
+    shop = open_shop(scenario(), now=now)
+    jobs = load_jobs(shop, now)
+    write(f"Loaded {len(shop.people)} people and {len(jobs)} jobs. Every PIN is {shop.pin}.")
