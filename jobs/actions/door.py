@@ -159,7 +159,7 @@ def _carry_out(act: Act, head: ChainHead) -> Answer:
             act.job.closed_at = act.now
             act.job.save(update_fields=("closed_at",))
         return Answer(key=draft.key, verdict="applied", head=entry.hash, seq=entry.seq)
-    if outcome.recorded:
+    if outcome.recorded and act.record.closed is None:
         value = refusal_value(act, outcome.blockers)
         key = str(uuid.uuid5(uuid.UUID(draft.key), "refusal"))
         new = _new_entry(act, Kind.REFUSAL, key, Allowed(value))

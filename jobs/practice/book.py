@@ -12,7 +12,6 @@ from typing import Any
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape
 from jobs.practice.scene import DESK, SECOND, TECHNICIAN, Scene, Stuck
-from workshop import queries as shop
 
 __all__ = ["Answer", "At", "Book", "Pass", "answer_of", "said", "shelf", "who"]
 
@@ -54,8 +53,7 @@ def shelf(scene: Scene, kind: str, label: str = "") -> str:
     """
     if label:
         return scene.shop.equipment[label]
-    pieces = shop.equipment_of_kind(kind, shop.local_day(scene.clock.now()))
-    for piece in pieces:
+    for piece in scene.shelf(kind):
         if piece.reason is None:
             return piece.id
     raise Stuck(f"No {kind} in the shop may be used")

@@ -9,6 +9,7 @@ from jobs.practice.player import book_in, play
 from jobs.practice.scenario import recipe, scenario
 from jobs.practice.scene import Stuck
 from jobs.practice.shop import Shop, open_shop
+from jobs.practice.tablet import Straight
 from workshop import clock as shop_clock
 
 __all__ = ["LOADED", "Loaded", "load", "load_jobs"]
@@ -88,6 +89,7 @@ def load_jobs(shop: Shop, now: datetime, jobs: tuple[Loaded, ...] = LOADED) -> d
                 promised_days=each.promised_days,
                 arrives_days=each.arrives_days,
             )
+            scene.hand = Straight
             refused: frozenset[str] = frozenset()
             try:
                 play(scene, until=each.until, closing=each.closing)
@@ -98,7 +100,6 @@ def load_jobs(shop: Shop, now: datetime, jobs: tuple[Loaded, ...] = LOADED) -> d
             if each.refused and each.refused not in refused:
                 raise Stuck(f"{each.recipe} has to be refused: {each.refused}")
             found[each.recipe] = scene.job
-            scene.sign_off()
     return found
 
 

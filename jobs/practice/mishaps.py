@@ -73,7 +73,7 @@ def _proof(scene: Scene) -> Draft:
 
 
 def _sent_twice(scene: Scene) -> None:
-    """Send an entry twice, as a tablet does that heard no answer; then other content with its key."""
+    """Send an entry twice, as where no answer was heard; then other content with its key."""
     scene.teller.said("The tablet sends the same entry twice: one entry, the same answer.")
     draft = Draft(kind=Kind.VALUE, by=DESK, item=ODOMETER.key, value="64210")
     key = scene.new_key()

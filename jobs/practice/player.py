@@ -21,6 +21,7 @@ from jobs.practice.book import At, Pass, answer_of, said, who
 from jobs.practice.scenario import Recipe
 from jobs.practice.scene import DESK, MANAGER, TECHNICIAN, Draft, Scene, Stuck
 from jobs.practice.shop import Shop
+from jobs.queries.records import grounds_in_force
 from jobs.steps import STEPS
 from jobs.steps.de_energise_check.items import round_now
 from workshop import clock as shop_clock
@@ -78,7 +79,9 @@ def book_in(
     )
     job = book_job(booking=booking, by=shop.people[DESK], now=shop_clock.now())
     bench = Bench(recipe, shop.packs[recipe.pack])
-    return Scene(shop=shop, job=job, recipe=recipe, clock=clock, bench=bench, tablets={})
+    return Scene(
+        shop=shop, job=job, recipe=recipe, clock=clock, bench=bench, grounds=grounds_in_force()
+    )
 
 
 def _wanted(item: Item[Any], record: Record) -> Iterator[str]:

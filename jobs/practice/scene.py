@@ -7,7 +7,7 @@ Here: reading the record, sending one act, letting time pass. Not here: what is 
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any, Protocol
 
 from jobs.core.entry import Json, Kind
@@ -18,12 +18,13 @@ from jobs.core.step import Step
 from jobs.practice.bench import Bench
 from jobs.practice.scenario import Recipe
 from jobs.practice.shop import Shop
-from jobs.practice.tablet import Reply, Tablet
-from jobs.queries.records import record_of
+from jobs.practice.tablet import Hand, Reply, Tablet
+from jobs.queries.records import Grounds, fold_job, job_info
 from jobs.steps import STEPS
 from packs.definition import PackDefinition
-from workshop import clock as shop_clock
+from workshop import queries as shop_queries
 from workshop.clock import FixedClock
+from workshop.registers import EquipmentInfo
 
 __all__ = ["DESK", "MANAGER", "SECOND", "TECHNICIAN", "Draft", "Scene", "Silent", "Stuck", "Teller"]
 
@@ -88,13 +89,17 @@ class Scene:
     recipe: Recipe
     clock: FixedClock
     bench: Bench
-    tablets: dict[str, Tablet]
+    grounds: Grounds
+    tablets: dict[str, Hand] = field(default_factory=dict)
+    hand: Callable[[str, str], Hand] = Tablet
     teller: Teller = field(default_factory=Silent)
     mishaps: dict[str, Callable[["Scene"], None]] = field(default_factory=dict)
     stop: str = ""
     sent: int = 0
     refused: int = 0
+    head: str = ""
     kept: Record | None = None
+    shelves: dict[tuple[str, date], tuple[EquipmentInfo, ...]] = field(default_factory=dict)
 
     @property
     def pack(self) -> PackDefinition:
@@ -104,10 +109,16 @@ class Scene:
     def record(self) -> Record:
         """Give the job as it stands now; read again after each act."""
         if self.kept is None:
-            self.kept = record_of(self.job, now=shop_clock.now())
-        if self.kept is None:
-            raise Stuck(f"There is no job {self.job}")
-        return replace(self.kept, now=shop_clock.now().astimezone(self.kept.now.tzinfo))
+            self.kept = self._read()
+        return replace(self.kept, now=self.clock.now().astimezone(self.kept.now.tzinfo))
+
+    def _read(self) -> Record:
+        """Read the job as far as the last answer says it goes."""
+        if not self.head:
+            info = job_info(self.job)
+            self.head = "" if info is None else info.head
+        job = uuid.UUID(self.job)
+        return fold_job(job, head_hash=self.head, now=self.clock.now(), grounds=self.grounds)
 
     def open_step(self) -> Step[Any] | None:
         """Give the step that is open."""
@@ -143,11 +154,11 @@ class Scene:
             "device_seq": self.sent,
         }
 
-    def tablet(self, draft: Draft) -> Tablet:
+    def tablet(self, draft: Draft) -> Hand:
         """Give the tablet from which an act is sent."""
         name = draft.at or draft.by
         if name not in self.tablets:
-            self.tablets[name] = Tablet(self.shop.people[name], self.shop.pin)
+            self.tablets[name] = self.hand(self.shop.people[name], self.shop.pin)
         return self.tablets[name]
 
     def send(self, draft: Draft, key: str = "") -> Reply:
@@ -155,6 +166,7 @@ class Scene:
         self.wait(seconds=ENTRY_S)
         self.kept = None
         reply = self.tablet(draft).post(self.entry(draft, key or self.new_key()))
+        self.head = reply.head or self.head
         self.refused += reply.verdict == "refused"
         self.teller.acted(self, draft, reply)
         return reply
@@ -184,10 +196,12 @@ class Scene:
         value = {"key": given.entry.key, "reason": reason}
         self.do(Draft(kind=Kind.STRIKE, by=TECHNICIAN, value=value))
 
-    def sign_off(self) -> None:
-        """Leave every tablet."""
-        for tablet in self.tablets.values():
-            tablet.sign_off()
+    def shelf(self, kind: str) -> tuple[EquipmentInfo, ...]:
+        """Give the equipment of a kind, as it stands on that day."""
+        day = shop_queries.local_day(self.clock.now())
+        if (kind, day) not in self.shelves:
+            self.shelves[kind, day] = shop_queries.equipment_of_kind(kind, day)
+        return self.shelves[kind, day]
 
     def picked(self, item: Item[EquipmentUsed], at: str = "") -> EquipmentUsed:
         """Give the equipment that was picked."""

@@ -1,20 +1,29 @@
 """A tablet of the workshop: one person signs on, entries go through the same door as any tablet's.
 
-Requests are made in this very process, but by address, with a session and as JSON: whatever the
-door refuses to a tablet it refuses here.
+`Tablet` makes requests in this very process, but by address, with a session and as JSON; `Straight`
+hands the same entry to the door behind the address. What the door refuses, it refuses to both.
 """
 
 import json
 from dataclasses import dataclass, field
-from typing import Any
+from datetime import UTC
+from typing import Any, Protocol
 
 from django.test.client import Client
 from django.urls import reverse
+from typing_extensions import override
 
-__all__ = ["Refusal", "Reply", "Tablet"]
+from jobs.actions import door
+from jobs.core.draft import Draft
+from jobs.core.entry import Kind
+from jobs.core.reason import Blocker, say
+from workshop import clock, queries
+from workshop.people import PersonInfo
+
+__all__ = ["Hand", "Refusal", "Reply", "Straight", "Tablet"]
 
 _HOST = "127.0.0.1"
-_GONE = 401
+_TAKEN, _GONE = 200, 401
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +67,15 @@ def _reply(status: int, answer: dict[str, Any]) -> Reply:
     )
 
 
+class Hand(Protocol):
+    """Whatever one person sends entries with."""
+
+    def post(self, entry: dict[str, Any]) -> Reply:
+        """Send one entry."""
+
+
 @dataclass
-class Tablet:
+class Tablet(Hand):
     """A tablet at which one person is signed on; after idling the PIN is typed again."""
 
     person: str
@@ -81,10 +97,6 @@ class Tablet:
             raise RuntimeError(f"Signing on was answered with {answer.status_code}.")
         self.sign_ons += 1
 
-    def sign_off(self) -> None:
-        """Leave the tablet."""
-        self.client.post(reverse("shop:sign_off"))
-
     def send(self, body: object) -> tuple[int, list[dict[str, Any]]]:
         """Send a body to the door as it is; give the status and the answers."""
         sent = body if isinstance(body, str) else json.dumps(body)
@@ -93,6 +105,7 @@ class Tablet:
         )
         return answer.status_code, answer.json()["answers"]
 
+    @override
     def post(self, entry: dict[str, Any]) -> Reply:
         """Send one entry; sign on first where nobody is, and send the same entry again."""
         status, answers = self.send(entry)
@@ -100,3 +113,26 @@ class Tablet:
             self.sign_on()
             status, answers = self.send(entry)
         return _reply(status, answers[0])
+
+
+def _refusal(point: Blocker) -> Refusal:
+    text = say(point.text, point.params, names={}, zone=UTC)
+    return Refusal(point.code, point.item, point.qualifier, text)
+
+
+@dataclass
+class Straight(Hand):
+    """A hand behind the address: the same door without session and request, for many jobs."""
+
+    person: str
+    pin: str = field(repr=False)
+    signed_on: PersonInfo | None = None
+
+    @override
+    def post(self, entry: dict[str, Any]) -> Reply:
+        """Send one entry as whoever is signed on."""
+        self.signed_on = self.signed_on or queries.person(self.person)
+        draft = Draft(**{**entry, "kind": Kind(entry["kind"])})
+        answer = door.post(draft, signed_on=self.signed_on, now=clock.now())
+        reasons = tuple(_refusal(point) for point in answer.blockers)
+        return Reply(_TAKEN, answer.verdict, reasons, answer.seq, answer.head, answer.tries_left)

@@ -56,15 +56,19 @@ class Told:
     counts: Counter[str] = field(default_factory=Counter)
     entered: int = 0
     signed: int = -1
+    sentences: list[str] = field(default_factory=list)
 
     def said(self, sentence: str) -> None:
-        """Write a sentence about what is tried."""
-        self.write(f"  · {sentence}")
+        """Keep a sentence about what is tried, to be written above the act."""
+        self.sentences.append(sentence)
 
     def acted(self, scene: Scene, draft: Draft, reply: Reply) -> None:
         """Write an act and what was answered; an entry that was simply taken is only counted."""
         signed = draft.kind is Kind.SIGN and reply.verdict == "applied"
         self._heading(scene, len(scene.record().signatures) - signed)
+        for sentence in self.sentences:
+            self.write(f"  · {sentence}")
+        self.sentences.clear()
         self.counts[f"{draft.kind} {reply.verdict}"] += 1
         if draft.kind is Kind.VALUE and reply.verdict == "applied":
             self.entered += 1

@@ -5,7 +5,7 @@ Runs on a database of its own. Not here: making that database (`manage.py demo`)
 
 import time
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Final
@@ -31,6 +31,7 @@ DAYS_BACK: Final = 2
 OPENS_AT_H: Final = 7.5
 
 Write = Callable[[str], object]
+Mishaps = Mapping[str, Callable[[Scene], None]]
 
 
 def _morning() -> datetime:
@@ -56,13 +57,18 @@ def _play(scene: Scene, told: Told, write: Write) -> bool:
     return not left and scene.record().closed is not None and told.counts["close applied"] == 1
 
 
-def _write_report(scene: Scene, file: Path, write: Write) -> None:
+def _reported(scene: Scene, file: Path, write: Write) -> bool:
     info = job_info(scene.job)
     if info is None:
         raise Stuck(f"There is no job {scene.job}")
     content = render_pdf(report_of(info, scene.record()))
-    file.write_bytes(content)
+    try:
+        file.write_bytes(content)
+    except OSError as fault:
+        write(f"Report     {file} cannot be written: {fault.strerror}.")
+        return False
     write(f"Report     {file} ({len(content) // 1024} kB)")
+    return True
 
 
 def _verified(scene: Scene, write: Write) -> bool:
@@ -86,7 +92,7 @@ def _counted(scene: Scene, told: Told, seconds: float) -> str:
     )
 
 
-def tour(write: Write, report: Path | None) -> bool:
+def tour(write: Write, report: Path | None, mishaps: Mishaps = MISHAPS) -> bool:
     """Play the job, tell it, check its chain and write its report.
 
     Parameters
@@ -95,24 +101,26 @@ def tour(write: Write, report: Path | None) -> bool:
         Takes one line.
     report : Path | None
         Where to write the customer's report; None for nowhere.
+    mishaps : Mapping
+        What goes wrong on the way.
 
     Returns
     -------
     bool
-        True only when the job was closed, every mishap was refused as it should be, and the chain
-        verifies.
+        True only when the job was closed, every mishap was refused as it should be, the chain
+        verifies, and the report was written.
     """
     began_s = time.monotonic()
     with shop_clock.use_fixed(_morning()) as clock:
         shop = open_shop(scenario(), now=clock.now())
         scene = book_in(shop, recipe(RECIPE), clock)
         told = Told(write)
-        scene.teller, scene.mishaps = told, dict(MISHAPS)
+        scene.teller, scene.mishaps = told, dict(mishaps)
         closed = _play(scene, told, write)
         write("")
         verified = _verified(scene, write)
-        if report is not None:
-            _write_report(scene, report, write)
+        reported = report is None or _reported(scene, report, write)
         write(_counted(scene, told, time.monotonic() - began_s))
-    write("Closed and verified." if closed and verified else "NOT as it should be.")
-    return closed and verified
+    good = closed and verified and reported
+    write("Closed and verified." if good else "NOT as it should be.")
+    return good

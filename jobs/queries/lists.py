@@ -116,18 +116,34 @@ def closed_jobs() -> tuple[JobInfo, ...]:
     return tuple(info_of(row) for row in rows)
 
 
+def _is_arriving(row: OpenJob, day: date) -> bool:
+    """Tell whether it comes today or tomorrow and was not taken in yet."""
+    arrives = row.job.arrives_on
+    soon = arrives is not None and day <= arrives <= day + timedelta(days=1)
+    return soon and row.step_slug == STEPS[0].slug
+
+
+def _is_unsafe(row: OpenJob) -> bool:
+    """Tell whether live parts lie open, or work goes on under a proof that no longer holds.
+
+    Notes
+    -----
+    A proof that an item of the job ended, the disconnect refitted, was ended by plan.
+    """
+    state = row.high_voltage
+    planned = "." in state.ended_by
+    return state.state == "pack_open" or (
+        state.state == "lapsed" and bool(row.step_slug) and not planned
+    )
+
+
 def today(*, now: datetime, day: date) -> TodayInfo:
     """Give what arrives, what can be collected, what is unsafe or overdue."""
     rows = open_jobs(now=now, today=day)
-    soon = day + timedelta(days=1)
     return TodayInfo(
-        arriving=tuple(
-            row
-            for row in rows
-            if row.job.arrives_on is not None and day <= row.job.arrives_on <= soon
-        ),
+        arriving=tuple(row for row in rows if _is_arriving(row, day)),
         collectable=tuple(row for row in rows if not row.step_slug),
-        unsafe=tuple(row for row in rows if row.high_voltage.state in {"pack_open", "lapsed"}),
+        unsafe=tuple(row for row in rows if _is_unsafe(row)),
         overdue=tuple(row for row in rows if row.overdue),
         open_count=len(rows),
     )

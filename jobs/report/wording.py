@@ -25,6 +25,50 @@ KINDS = {
     "shop_default": "shop default",
 }
 TABLE_SHOWN = 6
+PARTS = {
+    "pair=pos-neg": "positive to negative",
+    "pair=pos-chassis": "positive to chassis",
+    "pair=neg-chassis": "negative to chassis",
+    "pole=pos": "positive pole",
+    "pole=neg": "negative pole",
+    "shunt=fitted": "shunt fitted",
+    "shunt=none": "no shunt",
+    "unplugged=nothing": "nothing unplugged",
+    "open=none": "no further link open",
+    "when=before": "before the readings",
+    "when=after": "after the readings",
+    # The first round is the usual case; only a further one is worth a word.
+    "round=1": "",
+}
+"""Parts of a qualifier that have words of their own."""
+NAMED = {
+    "after": "after {value}",
+    "module": "module {value}",
+    "open": "open: {value}",
+    "part": "{value}",
+    "point": "{value}",
+    "round": "round {value}",
+    "stage": "stage {value}",
+    "unplugged": "{value} unplugged",
+    "what": "{value}",
+}
+
+
+ORDER = ("module", "part", "point", "pole", "pair", "open", "unplugged", "shunt")
+
+
+def _place(name: str) -> int:
+    """Say where in the words a part stands: what is read first, how it is read last."""
+    return ORDER.index(name) if name in ORDER else len(ORDER)
+
+
+def _part(name: str, value: str) -> str:
+    """Write one part of a qualifier."""
+    whole = PARTS.get(f"{name}={value}")
+    if whole is not None:
+        return gettext(whole) if whole else ""
+    plain = value.replace("_", " ")
+    return gettext(NAMED.get(name, f"{name} {{value}}")).format(value=plain)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +139,8 @@ class Wording:
     def qualifier(self, qualifier: str) -> str:
         """Write which one of a collection."""
         parts = qualifier_parts(qualifier)
-        words = {"pos": gettext("positive"), "neg": gettext("negative")}
-        shown = [
-            f"{gettext(name)} {words.get(value, value.replace('_', ' '))}"
-            for name, value in parts.items()
-        ]
-        return ", ".join(shown)
+        named = sorted(parts, key=_place)
+        return ", ".join(filter(None, (_part(name, parts[name]) for name in named)))
 
     def value(self, item: Item[Any], stored: Json) -> str:
         """Write the value of an item."""
@@ -142,9 +182,13 @@ class Wording:
         )
 
     def _table(self, item: Item[Any], stored: Json) -> str:
-        cells = [
-            f"{name} {figures_text.quantity(number, item.unit)}" for name, number in stored.items()
-        ]
+        cells = [f"{name} {shown}" for name, shown in self.cells(item, stored)]
         shown = ", ".join(cells[:TABLE_SHOWN])
         more = len(cells) - TABLE_SHOWN
         return f"{shown}, …" if more > 0 else shown
+
+    def cells(self, item: Item[Any], stored: Json) -> tuple[tuple[str, str], ...]:
+        """Write a table row by row: its name and its figure with the unit."""
+        return tuple(
+            (name, figures_text.quantity(number, item.unit)) for name, number in stored.items()
+        )

@@ -1,9 +1,10 @@
 """The cards of a step: one for each thing asked, with what was entered and what locks it.
 
-Plain data, made before the template runs, so that a template asks the database nothing.
+Plain data, made before the template runs, so that a template asks the database nothing. How the
+cards stand together on the page is in `jobs.views.groups`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -13,13 +14,11 @@ from django.utils.translation import gettext
 from jobs.core.entering import enter_gate
 from jobs.core.entry import Entry, Kind
 from jobs.core.item import Item, PersonUsed, Shape, qualifier_of
-from jobs.core.order import items_of
 from jobs.core.record import Record
-from jobs.core.step import Step
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
 
-__all__ = ["Card", "Given", "Group", "Pick", "Picks", "groups_of"]
+__all__ = ["Bench", "Card", "Given", "Pick", "Picks", "anchor_of", "cards_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +42,40 @@ class Picks:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Given:
-    """A value that was entered, in force or struck."""
+    """A value that was entered, in force or struck.
+
+    Attributes
+    ----------
+    key : str
+        Its entry.
+    text : str
+        What was entered, in words; a table or series is counted, its cells stand in `cells`.
+    figure : bool
+        Whether it is one number, shown large.
+    cells : tuple[tuple[str, str], ...]
+        Row and value of a table.
+    qualifier : str
+        Which one of a collection, in words.
+    name, at : str, datetime
+        Who entered it and when.
+    struck : str
+        Why it was struck; empty while it is in force.
+    picture : str
+        Digest of the picture.
+    newest : bool
+        Whether it is the last value entered in this step.
+    """
 
     key: str
     text: str
-    unit: str
-    number: str
+    figure: bool
+    cells: tuple[tuple[str, str], ...]
     qualifier: str
     name: str
     at: datetime
     struck: str
     picture: str
+    newest: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +113,8 @@ class Card:
         Why not, in words.
     next : bool
         Whether it is the next thing to do.
+    optional : bool
+        Whether nobody asks for it (any more).
     picks : tuple[Pick, ...]
         What can be picked.
     """
@@ -106,16 +130,20 @@ class Card:
     open: bool = False
     locked: str = ""
     next: bool = False
+    optional: bool = False
     picks: tuple[Pick, ...] = ()
 
+    @property
+    def folded(self) -> bool:
+        """Whether its form is shown only when asked for."""
+        return self.optional and not (self.parts or self.next or self.item.shape is Shape.TICK)
 
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Cards under one heading."""
-
-    title: str
-    cards: tuple[Card, ...]
-    hold: str = ""
+    @property
+    def kind(self) -> str:
+        """How it stands on the page: "open", "done" or "locked"."""
+        if self.open:
+            return "open"
+        return "done" if self.given or self.struck else "locked"
 
 
 def anchor_of(key: str, qualifier: str = "") -> str:
@@ -124,18 +152,23 @@ def anchor_of(key: str, qualifier: str = "") -> str:
     return f"card-{safe}"
 
 
-def _shown(item: Item[Any], entry: Entry, words: Wording, struck: str) -> Given:
-    reading = item.shape in {Shape.READING, Shape.BOUNDED}
+def _cells(item: Item[Any], entry: Entry, words: Wording) -> tuple[tuple[str, str], ...]:
+    return words.cells(item, entry.value) if item.shape is Shape.TABLE else ()
+
+
+def _shown(bench: "Bench", item: Item[Any], entry: Entry) -> Given:
+    words, cells = bench.words, _cells(item, entry, bench.words)
     return Given(
         key=entry.key,
         text=words.value(item, entry.value),
-        unit=item.unit if reading else "",
-        number=entry.value["number"] if reading else "",
+        figure=item.shape in {Shape.READING, Shape.BOUNDED},
+        cells=cells,
         qualifier=words.qualifier(entry.qualifier),
         name=words.name(entry.person),
         at=entry.at,
-        struck=struck,
+        struck=bench.record.gone.get(entry.key, ""),
         picture=entry.value["sha256"] if item.shape is Shape.PHOTO else "",
+        newest=entry.key == bench.newest,
     )
 
 
@@ -181,11 +214,16 @@ class Bench:
     by: PersonUsed
     picks: Picks
     words: Wording
+    newest: str = ""
 
 
 def _locked(bench: Bench, item: Item[Any], qualifier: str) -> str:
     blockers = enter_gate(STEPS, bench.record, key=item.key, qualifier=qualifier, by=bench.by)
     return " ".join(bench.words.said(point) for point in blockers)
+
+
+def _given(bench: Bench, item: Item[Any], entries: Iterator[Entry]) -> tuple[Given, ...]:
+    return tuple(_shown(bench, item, entry) for entry in entries)
 
 
 def _card(bench: Bench, item: Item[Any], qualifier: str) -> Card:
@@ -194,18 +232,18 @@ def _card(bench: Bench, item: Item[Any], qualifier: str) -> Card:
     mine = [entry for entry in live if entry.qualifier == qualifier]
     struck = [entry for entry in gone if entry.qualifier == qualifier]
     locked = "" if mine else _locked(bench, item, qualifier)
+    enough = item.many == "each" and bool(live) and qualifier not in item.expected
     return Card(
         anchor=anchor_of(item.key, qualifier),
         item=item,
         template=f"jobs/items/{item.shape}.html",
         qualifier=qualifier,
         which=bench.words.qualifier(qualifier),
-        given=tuple(_shown(item, entry, bench.words, "") for entry in mine),
-        struck=tuple(
-            _shown(item, entry, bench.words, bench.record.gone[entry.key]) for entry in struck
-        ),
+        given=_given(bench, item, iter(mine)),
+        struck=_given(bench, item, iter(struck)),
         open=not mine and not locked,
         locked=locked,
+        optional=not item.needed or enough,
         picks=_picks(item, bench.picks),
     )
 
@@ -234,61 +272,34 @@ def _open_card(bench: Bench, item: Item[Any]) -> Card:
         item=item,
         template=f"jobs/items/{item.shape}.html",
         parts=_parts(item),
-        given=tuple(_shown(item, entry, bench.words, "") for entry in reversed(live)),
-        struck=tuple(
-            _shown(item, entry, bench.words, bench.record.gone[entry.key]) for entry in gone
-        ),
+        given=_given(bench, item, reversed(live)),
+        struck=_given(bench, item, iter(gone)),
         open=not locked,
         locked=locked,
+        optional=not item.needed,
         picks=_picks(item, bench.picks),
     )
 
 
-def _cards(bench: Bench, item: Item[Any]) -> list[Card]:
-    asked = (*item.expected, *(each for each in item.offered if each not in item.expected))
-    if item.many == "one":
-        return [_card(bench, item, "")]
-    if not asked or item.options:
-        return [_open_card(bench, item)]
-    other = {entry.qualifier for entry in bench.record.live.get(item.key, ())} - set(asked)
-    return [_card(bench, item, qualifier) for qualifier in (*asked, *sorted(other))]
-
-
-def _with_next(groups: list[Group]) -> list[Group]:
-    """Mark the first open, needed card that has no value as the next thing to do."""
-    marked = False
-    result = []
-    for group in groups:
-        cards = []
-        for card in group.cards:
-            wanted = card.open and not card.given and card.item.needed and not marked
-            cards.append(replace(card, next=True) if wanted else card)
-            marked = marked or wanted
-        result.append(replace(group, cards=tuple(cards)))
-    return result
-
-
-def groups_of(step: Step[Any], bench: Bench) -> tuple[Group, ...]:
-    """Make the cards of a step, in the order asked, under their headings.
+def cards_of(bench: Bench, item: Item[Any]) -> tuple[Card, ...]:
+    """Make the cards of one item: one, or one for each member of a collection that is asked.
 
     Parameters
     ----------
-    step : Step
-        The step.
     bench : Bench
         The record, who looks at it, what can be picked, and the words.
+    item : Item
+        What is asked.
 
     Returns
     -------
-    tuple[Group, ...]
-        The groups, the next thing to do marked.
+    tuple[Card, ...]
+        Its cards in the order asked.
     """
-    groups: list[Group] = []
-    for item in items_of(step, bench.record):
-        title = item.group or ("" if item.needed else gettext("Notes and pictures"))
-        cards = tuple(_cards(bench, item))
-        if groups and groups[-1].title == title and groups[-1].hold == item.hold:
-            groups[-1] = replace(groups[-1], cards=(*groups[-1].cards, *cards))
-        else:
-            groups.append(Group(title, cards, item.hold))
-    return tuple(_with_next(groups))
+    asked = (*item.expected, *(each for each in item.offered if each not in item.expected))
+    if item.many == "one":
+        return (_card(bench, item, ""),)
+    if not asked or item.options:
+        return (_open_card(bench, item),)
+    other = {entry.qualifier for entry in bench.record.live.get(item.key, ())} - set(asked)
+    return tuple(_card(bench, item, qualifier) for qualifier in (*asked, *sorted(other)))

@@ -1,33 +1,36 @@
 """Everything a job's screen shows, gathered before the template runs."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from django.utils.safestring import SafeString, mark_safe
+from django.urls import reverse
 from django.utils.translation import gettext
 
 from jobs.core.closing import close_gate
-from jobs.core.flow import blocker_digest, gate, hold_gate
-from jobs.core.high_voltage import HighVoltage, high_voltage
-from jobs.core.item import PersonUsed, Shape
-from jobs.core.order import hold_passed, open_step, step_state
-from jobs.core.reason import Blocker
+from jobs.core.entry import Kind
+from jobs.core.flow import gate
+from jobs.core.high_voltage import high_voltage
+from jobs.core.item import PersonUsed
+from jobs.core.order import find_item, open_step, step_state
 from jobs.core.record import Record
-from jobs.core.section import Section
 from jobs.core.step import Step
 from jobs.queries.records import JobInfo, people_in, personal_texts
 from jobs.queries.signed import record_shown
-from jobs.report.svg import svg
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
-from jobs.views.cards import Bench, Card, Group, Pick, Picks, anchor_of, groups_of
-from packs import queries as packs
+from jobs.views.cards import Bench, Pick
+from jobs.views.groups import Group, groups_of, with_next
+from jobs.views.panel import Panel, panel_of
+from jobs.views.picks import people_picks, picks_for, revision_picks
+from jobs.views.points import HoldCard, Places, Point, hold_cards, hold_missing, points_of
 from workshop import queries as shop
 from workshop.figures_text import clock_time
 from workshop.people import PersonInfo
 
-__all__ = ["Point", "StepLine", "StepPage", "step_lines", "step_page", "wording_for"]
+__all__ = ["StepLine", "StepPage", "step_lines", "step_page", "wording_for"]
+
+WORKED_ON = {"open", "reopened"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,49 +45,39 @@ class StepLine:
     at: datetime | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """The state of the high voltage in words."""
+
+    state: str
+    proof_holds: bool
+    names: str
+    since: str
+    until: str
+    ended: str
+
+
 @dataclass(frozen=True, slots=True)
-class Point:
-    """One point that is missing, with where to mend it."""
-
-    text: str
-    anchor: str
-    digest: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HoldCard:
-    """A hold point, asked before the act."""
-
-    step: str
-    slug: str
-    act: str
-    cautions: tuple[str, ...]
-    passed_by: str
-    passed_at: datetime | None
-    points: tuple[Point, ...]
-    open: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """A fact in words."""
+class Next:
+    """The one thing to do next, and where it stands."""
 
     label: str
-    value: str
-    verdict: str
-    limit: str
+    anchor: str = ""
+    which: str = ""
+    page: str = ""
+
+    @property
+    def href(self) -> str:
+        """Where it stands: on this page, or on the page of another step."""
+        return self.page or f"#{self.anchor}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Panel:
-    """What the readings say, in words."""
+@dataclass(frozen=True, slots=True)
+class ProofCard:
+    """A round of the proof of absence of voltage that was read, with what stands against it."""
 
-    verdict: str
-    headline: str
-    advice: tuple[str, ...]
-    warnings: tuple[str, ...]
-    lines: tuple[Line, ...]
-    pictures: tuple[SafeString, ...]
+    round: str
+    points: tuple[Point, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,17 +89,13 @@ class StepPage:
     lines: tuple[StepLine, ...]
     step: Step[Any]
     state: str
-    band: HighVoltage
-    band_names: str
-    since: str
-    until: str
-    ended: str
+    band: Band
     groups: tuple[Group, ...]
     holds: tuple[HoldCard, ...]
     points: tuple[Point, ...]
     panel: Panel
     skip: str
-    proof_rounds: tuple[str, ...]
+    proof: ProofCard | None
     revisions: tuple[Pick, ...]
     closing: str
     closing_points: tuple[Point, ...]
@@ -114,7 +103,7 @@ class StepPage:
     signature_line: StepLine
     cautions: str
     untouched: bool
-    next: Card | None
+    next: Next | None
 
 
 def wording_for(job: JobInfo, record: Record) -> Wording:
@@ -140,108 +129,10 @@ def step_lines(record: Record, words: Wording) -> tuple[StepLine, ...]:
     return tuple(lines)
 
 
-def _point(words: Wording, blocker: Blocker) -> Point:
-    qualifier = words.qualifier(blocker.qualifier)
-    text = words.said(blocker)
-    return Point(
-        f"{text} ({qualifier})" if qualifier else text,
-        anchor_of(blocker.item, blocker.qualifier) if blocker.item else "",
-        blocker_digest(blocker) if blocker.countersign else "",
-    )
-
-
-def _holds(step: Step[Any], record: Record, words: Wording) -> tuple[HoldCard, ...]:
-    cards = []
-    for hold in step.holds(record, step.assess(record)):
-        entry = record.holds.get((step.slug, hold.slug))
-        passed = hold_passed(record, step, hold)
-        blockers = () if passed else hold_gate(STEPS, record, step, hold.slug)
-        cards.append(
-            HoldCard(
-                step=step.slug,
-                slug=hold.slug,
-                act=gettext(hold.act),
-                cautions=tuple(gettext(caution) for caution in hold.cautions),
-                passed_by=words.name(entry.person) if passed and entry is not None else "",
-                passed_at=entry.at if passed and entry is not None else None,
-                points=tuple(_point(words, blocker) for blocker in blockers),
-                open=not passed,
-            )
-        )
-    return tuple(cards)
-
-
-def panel_of(section: Section, words: Wording) -> Panel:
-    """Put a section into words."""
-    return Panel(
-        verdict=section.verdict,
-        headline="" if section.headline is None else words.said(section.headline),
-        advice=tuple(words.said(each) for each in section.advice),
-        warnings=tuple(words.said(each) for each in section.warnings),
-        lines=tuple(
-            Line(
-                label=gettext(fact.label),
-                value=words.words(fact.value),
-                verdict=fact.verdict,
-                limit=words.limit(fact.limit, fact.limit_kind, fact.limit_source),
-            )
-            for fact in section.facts
-        ),
-        # Every text inside a picture is escaped where it is drawn.
-        pictures=tuple(mark_safe(svg(picture)) for picture in section.pictures),  # noqa: S308
-    )
-
-
-def _people() -> tuple[Pick, ...]:
-    return tuple(Pick(each.id, each.short_name, usable=True) for each in shop.people())
-
-
-def _picks(step: Step[Any], record: Record, people: tuple[Pick, ...]) -> Picks:
-    """Ask the registers for what this step's items may pick."""
-    items = step.items(record)
-    today = shop.local_day(record.now)
-    kinds = {kind for item in items for kind in item.kinds}
-    equipment = {
-        kind: tuple(
-            Pick(
-                each.id,
-                f"{each.label} ({each.kind_title})",
-                each.usable,
-                "" if each.usable else str(each.reason),
-            )
-            for each in shop.equipment_of_kind(kind, today)
-        )
-        for kind in sorted(kinds)
-    }
-    wants_spare = any(item.shape is Shape.SPARE for item in items)
-    spares = (
-        tuple(
-            Pick(
-                str(each.id), f"{each.serial}, {each.part}", usable=not each.quarantined,
-                why=gettext("quarantined") if each.quarantined else "",
-            )
-            for each in packs.spares()
-        )
-        if wants_spare
-        else ()
-    )  # fmt: skip
-    return Picks(equipment=equipment, spares=spares, people=people)
-
-
-def _revisions(record: Record) -> tuple[Pick, ...]:
-    found = []
-    for pack in packs.packs_list():
-        info = packs.latest_revision(pack.slug)
-        if str(info.id) != record.revision:
-            label = gettext("{name}, revision {number}").format(name=pack.name, number=info.number)
-            found.append(Pick(str(info.id), label, usable=True))
-    return tuple(found)
-
-
-def _proof_rounds(step: Step[Any], record: Record) -> tuple[str, ...]:
-    """Give the rounds of the proof whose readings are in force."""
+def _proof(step: Step[Any], record: Record, places: Places, words: Wording) -> ProofCard | None:
+    """Give the newest round whose readings are in force and not used in a proof yet."""
     if step.prove is None:
-        return ()
+        return None
     rounds = [
         part.removeprefix("round=")
         for values in record.live.values()
@@ -251,7 +142,9 @@ def _proof_rounds(step: Step[Any], record: Record) -> tuple[str, ...]:
     ]
     newest = max(rounds, key=lambda name: (len(name), name), default="")
     used = record.proof is not None and record.proof.round == newest
-    return (newest,) if newest and not used else ()
+    if not newest or used:
+        return None
+    return ProofCard(newest, points_of(step.prove(record, newest).blockers, places, words))
 
 
 def person_used(person: PersonInfo) -> PersonUsed:
@@ -264,7 +157,7 @@ def _clock(moment: str, words: Wording) -> str:
     return clock_time(datetime.fromisoformat(moment), words.zone) if moment else ""
 
 
-def _cause(ended_by: str) -> str:
+def _cause(ended_by: str, record: Record) -> str:
     """Say what ended the proof: a cause that was told, or the item that did it."""
     causes = {
         "keys_moved": gettext("keys or lock left the holder's hands"),
@@ -272,7 +165,85 @@ def _cause(ended_by: str) -> str:
         "charging_cable": gettext("charging cable connected"),
         "taken_over": gettext("another technician took over"),
     }
-    return causes.get(ended_by, ended_by.rpartition(".")[2].replace("_", " "))
+    found = find_item(STEPS, record, ended_by)
+    item = ended_by.rpartition(".")[2].replace("_", " ") if found is None else found[1].label
+    return causes.get(ended_by, gettext(item) if item else "")
+
+
+def _newest(step: Step[Any], record: Record) -> str:
+    """Give the last value entered in a step that is worked on, which the page shows large."""
+    mine = (
+        entry.key
+        for entry in reversed(record.entries)
+        if entry.kind is Kind.VALUE
+        and entry.item.startswith(f"{step.slug}.")
+        and entry.key not in record.gone
+    )
+    return next(mine, "")
+
+
+def _band(record: Record, words: Wording) -> Band:
+    band = high_voltage(record)
+    names = [words.name(each) for each in (band.technician, band.second) if each]
+    return Band(
+        state=band.state,
+        proof_holds=band.proof_holds,
+        names=gettext(" and ").join(names),
+        since=_clock(band.since, words),
+        until=_clock(band.until, words),
+        ended=_cause(band.ended_by, record),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What there is to do in a step: its cards, hold points and points, and what is next."""
+
+    groups: tuple[Group, ...]
+    holds: tuple[HoldCard, ...]
+    points: tuple[Point, ...]
+    proof: ProofCard | None
+    places: Places
+    next: Next | None = None
+
+
+def _work(step: Step[Any], record: Record, bench: Bench, state: str, job: str) -> _Work:
+    """Gather what is to be done in a step, before anybody has said what is next."""
+    words, on = bench.words, state in WORKED_ON
+    missing = gate(STEPS, record, step)
+    asked = (*missing, *hold_missing(step, record)) if on else ()
+    last = step.signers.second.key if step.signers.second and step.signers.second_last else ""
+    groups, card = with_next(groups_of(step, bench), asked, last)
+    places = Places.on(job, step, groups, record)
+    holds = hold_cards(step, record_shown(record, step).record, places, words)
+    work = _Work(
+        groups=groups,
+        holds=holds,
+        points=points_of(missing, places, words),
+        proof=_proof(step, record, places, words) if state != "waiting" else None,
+        places=places,
+    )
+    shown = None if card is None else Next(gettext(card.item.label), card.anchor, card.which)
+    return replace(work, next=(shown or _act(step, work)) if on else None)
+
+
+def _act(step: Step[Any], work: _Work) -> Next | None:
+    """Give the act that is next where nothing is to be entered: hold point, proof or signature."""
+    for hold in work.holds:
+        if hold.open and not hold.points:
+            return Next(gettext("Hold point: before {act}").format(act=hold.act), hold.anchor)
+    if work.proof is not None and not work.proof.points:
+        return Next(gettext("Sign the proof"), "prove")
+    if not work.points:
+        return Next(gettext("Sign: {title}").format(title=gettext(step.title)), "sign")
+    return None
+
+
+def _onward(job: JobInfo, step: Step[Any], state: str, open_now: Step[Any] | None) -> Next | None:
+    """From a signed step, lead on to the one that is open."""
+    if state in WORKED_ON or open_now is None or open_now is step:
+        return None
+    return Next(gettext(open_now.title), page=reverse("jobs:step", args=(job.id, open_now.slug)))
 
 
 def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo) -> StepPage:
@@ -294,42 +265,35 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
     StepPage
         Everything the template shows; it asks the database nothing more.
     """
-    words = wording_for(job, record)
-    people = _people()
-    bench = Bench(record, person_used(person), _picks(step, record, people), words)
-    groups = groups_of(step, bench)
+    words, people = wording_for(job, record), people_picks()
     lines = step_lines(record, words)
     mine = next(line for line in lines if line.slug == step.slug)
-    band = high_voltage(record)
+    newest = _newest(step, record) if mine.state in WORKED_ON else ""
+    picks = picks_for(step, record, people)
+    bench = Bench(record, person_used(person), picks, words, newest)
+    work = _work(step, record, bench, mine.state, str(job.id))
     how, closing = close_gate(STEPS, record)
-    skipped = step.skip(record)
-    open_now = open_step(STEPS, record)
+    open_now, skipped = open_step(STEPS, record), step.skip(record)
     shown = record_shown(record, step).record
-    section = step.section(shown, step.assess(shown))
-    names = [words.name(each) for each in (band.technician, band.second) if each]
     return StepPage(
         job=job,
         record=record,
         lines=lines,
         step=step,
         state=mine.state,
-        band=band,
-        band_names=gettext(" and ").join(names),
-        since=_clock(band.since, words),
-        until=_clock(band.until, words),
-        ended=_cause(band.ended_by),
-        groups=groups,
-        holds=_holds(step, record, words),
-        points=tuple(_point(words, blocker) for blocker in gate(STEPS, record, step)),
-        panel=panel_of(section, words),
+        band=_band(record, words),
+        groups=work.groups,
+        holds=work.holds,
+        points=work.points,
+        panel=panel_of(step.section(shown, step.assess(shown)), words),
         skip="" if skipped is None or open_now is not step else words.said(skipped()),
-        proof_rounds=_proof_rounds(step, record),
-        revisions=_revisions(record),
+        proof=work.proof,
+        revisions=revision_picks(record),
         closing=how if open_now is None and record.closed is None else "",
-        closing_points=tuple(_point(words, blocker) for blocker in closing),
+        closing_points=points_of(closing, work.places, words),
         people=people,
         signature_line=mine,
         cautions=f"jobs/steps/{step.slug}.html",
         untouched=not any(item.startswith(f"{step.slug}.") for item in record.live),
-        next=next((card for group in groups for card in group.cards if card.next), None),
+        next=work.next or _onward(job, step, mine.state, open_now),
     )

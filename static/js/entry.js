@@ -1,23 +1,10 @@
 // @ts-check
 /** Sends what a card's form holds to the one door and shows the answer beside the item. */
-import { draftOf } from "./draft.js";
 import { showConnection } from "./connection.js";
-
-/** What was sent from a form and not yet answered: its key and its content. */
-const waiting = new WeakMap();
-
-/** @param {Document} page */
-function token(page) {
-  return page.cookie.match(/(?:^|; )coldbus_csrf=([^;]+)/)?.[1] ?? "";
-}
-
-function newKey() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
-}
+import { answered, sendEntry, stamped, token, words } from "./door.js";
+import { draftOf } from "./draft.js";
+import { refresh } from "./refresh.js";
+import { askAgain } from "./unlock.js";
 
 /** @param {HTMLFormElement} form @param {HTMLElement | null} button */
 function asked(form, button) {
@@ -36,10 +23,21 @@ function asked(form, button) {
   return { entry: data.entry, kind: data.kind, data, fields, parts, rows, prefix };
 }
 
-/** @param {HTMLFormElement} form @param {string} text */
-function say(form, text) {
+/** Says something beside a form and marks the field it is about. @param {HTMLFormElement} form @param {string} text @param {HTMLElement | null} [faulty] */
+function say(form, text, faulty) {
   const answer = form.querySelector(".answer");
   if (answer) answer.textContent = text;
+  for (const each of form.querySelectorAll("[aria-invalid]")) each.removeAttribute("aria-invalid");
+  if (!faulty) return;
+  faulty.setAttribute("aria-invalid", "true");
+  faulty.focus();
+  if (faulty instanceof HTMLInputElement) faulty.select();
+}
+
+/** @param {HTMLFormElement} form */
+function emptyField(form) {
+  const fields = /** @type {HTMLInputElement[]} */ ([...form.querySelectorAll("[required]")]);
+  return fields.find((field) => !field.value.trim());
 }
 
 /** @param {HTMLFormElement} form @param {HTMLElement} work */
@@ -55,57 +53,29 @@ async function photoValue(form, work) {
   return { sha256: answer.sha256, media_type: answer.media_type };
 }
 
-/** @param {HTMLElement} work @param {HTMLFormElement} form @param {any} draft */
-function stamped(work, form, draft) {
-  const content = JSON.stringify({ ...draft, pin: "" });
-  const before = waiting.get(form);
-  if (before?.content === content) return { ...before.entry, pin: draft.pin };
-  const entry = { key: newKey(), job: work.dataset.job, seen_head: work.dataset.head, tablet_time: new Date().toISOString(), ...draft };
-  waiting.set(form, { content, entry: { ...entry, pin: "" } });
-  return entry;
-}
-
-/** @param {any} answer */
-function words(answer) {
-  if (answer.verdict === "pin") {
-    if (answer.locked_until) return `Locked until ${new Date(answer.locked_until).toLocaleTimeString()}.`;
-    return answer.tries_left === null ? "Enter the PIN." : `Wrong PIN. ${answer.tries_left} tries left.`;
-  }
-  if (answer.verdict === "auth") return "Sign on first; what was typed stays here.";
-  if (answer.verdict === "conflict") return "This was sent before with other content. Reload the page.";
-  return answer.reasons.map((/** @type {{text: string}} */ reason) => reason.text).join(" ");
-}
-
-function refresh() {
-  const left = window.scrollX, top = window.scrollY;
-  // @ts-ignore htmx comes from its own script
-  return htmx.ajax("GET", location.pathname, { target: "#step", select: "#step", swap: "outerHTML", headers: {} })
-    .then(() => window.scrollTo(left, top));
-}
-
 /** @param {HTMLFormElement} form @param {HTMLElement | null} button */
 async function send(form, button) {
-  const work = form.closest("[data-entries]") ?? document.querySelector("[data-entries]");
+  const work = document.querySelector("[data-entries]");
   if (!(work instanceof HTMLElement)) return;
+  const empty = emptyField(form);
+  if (empty) {
+    say(form, empty.type === "password" ? "Type the PIN." : "This is still empty.", empty);
+    return;
+  }
   const gathered = asked(form, button);
   const draft = draftOf(gathered);
   if (gathered.entry === "photo") draft.value = await photoValue(form, work);
-  const entry = stamped(work, form, draft);
-  const response = await fetch(work.dataset.entries ?? "", {
-    method: "POST",
-    headers: { "Content-Type": "application/json", "X-CSRFToken": token(document) },
-    body: JSON.stringify({ entries: [entry] }),
-  });
-  const { answers } = await response.json();
+  const entry = stamped(form, draft, work.dataset);
+  const answer = await sendEntry(work.dataset.entries ?? "", entry);
   showConnection(document, true);
-  const [answer] = answers;
   if (answer.verdict === "applied") {
-    waiting.delete(form);
-    await refresh();
+    answered(form);
+    await refresh(form);
     return;
   }
-  if (answer.verdict === "refused") waiting.delete(form);
-  say(form, words(answer));
+  if (answer.verdict === "refused") answered(form);
+  say(form, words(answer), form.querySelector(answer.verdict === "pin" ? "input[name=pin]" : "[name=value]:not(button)"));
+  if (answer.verdict === "auth") askAgain(form, button);
 }
 
 /** @param {Document} page */

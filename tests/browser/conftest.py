@@ -1,23 +1,38 @@
-"""A server with the invented shop, and a browser that looks at it; one of each for all tests."""
+"""Two workshops, and a browser that looks at them; one of each for all tests.
+
+``shop`` is a server of its own process with the invented shop; ``floor`` runs in this process, on a
+clock that the test moves.
+"""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
+from pytest_django import DjangoDbBlocker
 
+from tests.browser.floor import Floor, a_floor
 from tests.running import Running, running_server
 
 CHROMIUM = os.environ.get("COLDBUS_CHROMIUM", "/usr/bin/chromium")
 # Glove-sized: a 10-inch tablet, lying.
-TABLET = {"width": 1180, "height": 820}
+TABLET = ViewportSize(width=1180, height=820)
+PATIENCE_MS = 8000
 
 
 @pytest.fixture(scope="session")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     with running_server(tmp_path_factory.mktemp("shop"), "--demo") as running:
         yield running
+
+
+@pytest.fixture(scope="session")
+def floor(
+    tmp_path_factory: pytest.TempPathFactory, django_db_blocker: DjangoDbBlocker
+) -> Iterator[Floor]:
+    with django_db_blocker.unblock(), a_floor(tmp_path_factory.mktemp("floor")) as opened:
+        yield opened
 
 
 @pytest.fixture(scope="session")
@@ -30,19 +45,55 @@ def browser() -> Iterator[Browser]:
         launched.close()
 
 
-@pytest.fixture
-def tablet(browser: Browser, shop: Running) -> Iterator[BrowserContext]:
-    """A tablet of its own for each test: no cookies, nothing stored."""
-    context = browser.new_context(
-        viewport={"width": TABLET["width"], "height": TABLET["height"]}, base_url=shop.address
-    )
-    yield context
-    context.close()
+class Complaints(list[str]):
+    """What browsers complained about: faults of scripts, and what the policy forbade."""
+
+    def listen_to(self, context: BrowserContext) -> None:
+        """Hear every page of a context; an answer that is no success is no fault of the page."""
+        context.on("weberror", lambda fault: self.append(str(fault.error)))
+        context.on(
+            "console",
+            lambda said: (
+                self.append(said.text)
+                if said.type == "error" and "Failed to load resource" not in said.text
+                else None
+            ),
+        )
 
 
 @pytest.fixture
-def page(tablet: BrowserContext) -> Page:
-    return tablet.new_page()
+def complaints() -> Complaints:
+    return Complaints()
+
+
+@pytest.fixture
+def context_at(
+    browser: Browser, complaints: Complaints
+) -> Iterator[Callable[[str], BrowserContext]]:
+    """Give tablets of their own for each test: no cookies, nothing stored."""
+    opened: list[BrowserContext] = []
+
+    def at(address: str, size: ViewportSize = TABLET, scheme: str = "light") -> BrowserContext:
+        context = browser.new_context(
+            viewport=size,
+            base_url=address,
+            color_scheme="dark" if scheme == "dark" else "light",
+            locale="en-GB",
+        )
+        context.set_default_timeout(PATIENCE_MS)
+        complaints.listen_to(context)
+        opened.append(context)
+        return context
+
+    yield at
+    for context in opened:
+        context.close()
+
+
+@pytest.fixture
+def page(context_at: Callable[[str], BrowserContext], floor: Floor) -> Page:
+    """A page of a tablet on the floor."""
+    return context_at(floor.address).new_page()
 
 
 @pytest.fixture

@@ -12,7 +12,6 @@ from jobs.core.torque import TorqueItems
 from jobs.practice.book import Answer, Book, Pass
 from jobs.practice.scene import Scene, Stuck
 from packs.definition import PackDefinition, TorqueList
-from workshop import queries as shop
 
 __all__ = ["link_book", "torque_book"]
 
@@ -34,7 +33,7 @@ def _stage(scene: Scene, plan: Plan, parts: Mapping[str, str]) -> tuple[float, f
 
 def _tool(scene: Scene, target_nm: float) -> str:
     """Take the torque tool whose range holds the target."""
-    for piece in shop.equipment_of_kind("torque_tool", shop.local_day(scene.clock.now())):
+    for piece in scene.shelf("torque_tool"):
         fits = piece.ratings["low_nm"] <= target_nm <= piece.ratings["high_nm"]
         if fits and piece.reason is None:
             return piece.id

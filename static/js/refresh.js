@@ -1,0 +1,40 @@
+// @ts-check
+/** Refreshes the step after an entry: what else was typed, the scroll and the focus stay sensible. */
+import { gather, putBack } from "./keep.js";
+import { goTo, measureBand } from "./places.js";
+
+/** @param {Element} step @param {Element | null} place */
+function next(step, place) {
+  const link = step.querySelector(".next a");
+  const href = link?.getAttribute("href") ?? "";
+  return href.startsWith("#") ? document.getElementById(href.slice(1)) : (link ?? place);
+}
+
+/**
+ * Whether the focus goes on to what is next: only from what was next itself, or from an act.
+ * @param {Element | null} place
+ */
+export function movesOn(place) {
+  return place !== null && place.matches(".card-next, .hold, .sign");
+}
+
+/** @param {HTMLFormElement} sent */
+export async function refresh(sent) {
+  const step = document.getElementById("step");
+  if (!step) return;
+  const place = sent.closest("[id]:not(#step)"), going = movesOn(place);
+  const kept = gather(step, sent);
+  const panel = step.querySelector(".panel")?.scrollTop ?? 0;
+  const left = window.scrollX, top = window.scrollY;
+  // @ts-ignore htmx comes from its own script
+  await htmx.ajax("GET", location.pathname, { target: "#step", select: "#step", swap: "outerHTML" });
+  const fresh = document.getElementById("step");
+  if (!fresh) return;
+  putBack(fresh, kept);
+  measureBand(document);
+  fresh.querySelector(".panel")?.scrollTo(0, panel);
+  window.scrollTo({ left, top, behavior: "instant" });
+  const same = place ? document.getElementById(place.id) : null;
+  if (going) goTo(next(fresh, same));
+  else if (same instanceof HTMLElement) same.focus({ preventScroll: true });
+}

@@ -1,0 +1,84 @@
+"""Every address of the project, filled in with what one workshop holds."""
+
+from collections.abc import Iterator
+from uuid import uuid5
+
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from jobs.practice.scene import Scene
+from jobs.steps import STEPS
+from workshop import queries
+from workshop.equipment import KINDS
+
+__all__ = ["ONLY_POSTED", "address_of", "names", "unknown"]
+
+# These take what is sent and show nothing themselves.
+ONLY_POSTED = {
+    "jobs:entries",
+    "jobs:photo",
+    "packs:move_spare",
+    "packs:test_spare",
+    "packs:withdraw",
+    "shop:person_unlock",
+    "shop:sign_off",
+}
+
+
+def _patterns(resolver: URLResolver, app: str) -> Iterator[tuple[str, URLPattern]]:
+    for each in resolver.url_patterns:
+        if isinstance(each, URLResolver):
+            yield from _patterns(each, f"{each.app_name}:" if each.app_name else app)
+        else:
+            yield f"{app}{each.name}", each
+
+
+def names() -> list[str]:
+    """Give the name of every address."""
+    return [name for name, _ in _patterns(get_resolver(), "")]
+
+
+def _arguments(name: str) -> list[str]:
+    pattern = dict(_patterns(get_resolver(), ""))[name]
+    return list(pattern.pattern.converters)
+
+
+def known(scene: Scene) -> dict[str, str | int]:
+    """Give a value for each argument that an address may want."""
+    shop = scene.shop
+    vehicle = shop.vehicles[scene.recipe.plate]
+    return {
+        "job_id": scene.job,
+        "person_id": shop.people["Munk"],
+        "equipment_id": next(iter(shop.equipment.values())),
+        "customer_id": vehicle.customer_id,
+        "spare_id": str(next(iter(shop.spares.values()))),
+        "slug": scene.recipe.pack,
+        "number": 1,
+        "kind": next(iter(KINDS)),
+        "key": next(iter(queries.limits())),
+        "sha256": "0" * 64,
+    }
+
+
+def address_of(name: str, scene: Scene, **other: str | int) -> str:
+    """Give the address of that name for what the workshop holds."""
+    given = {**known(scene), **other}
+    if name == "jobs:step":
+        given["slug"] = other.get("slug", STEPS[0].slug)
+    return reverse(name, kwargs={each: given[each] for each in _arguments(name)})
+
+
+def unknown(name: str, scene: Scene) -> str:
+    """Give the address of that name for something that the workshop does not hold."""
+    stranger = str(uuid5(next(iter(scene.shop.spares.values())), "nobody"))
+    wrong: dict[str, str | int] = {
+        each: 999_999 if each == "number" else stranger for each in _arguments(name)
+    }
+    return reverse(name, kwargs=wrong)
+
+
+def wants_something(name: str) -> bool:
+    """Tell whether an address names something."""
+    return bool(_arguments(name))
+
+
