@@ -14,6 +14,7 @@ from jobs.core.order import (
     Steps,
     closed_blockers,
     hold_passed,
+    hold_rests,
     open_step,
     order_blockers,
     signed_blockers,
@@ -81,7 +82,7 @@ def _unpassed(step: Step[Any], record: Record) -> list[Blocker]:
     return [
         HOLD(act=hold.act)
         for hold in step.holds(record, step.assess(record))
-        if hold.slug in needed and (step.slug, hold.slug) not in record.holds
+        if hold.slug in needed and not hold_rests(record, step, hold)
     ]
 
 

@@ -330,3 +330,21 @@ def test_a_proof_ends_when_what_it_rests_on_is_lost(
 def test_a_proof_does_not_end_for_what_it_does_not_rest_on() -> None:
     bench = a_job_with_a_proof_on(Kind.WITHDRAW, {"id": "another", "reason": "dropped"})
     assert bench.record().proof_holds()
+
+
+def test_a_hold_point_is_passed_again_when_what_it_needed_is_struck() -> None:
+    bench = a_job_at_work()
+    pulled = bench.put(PULL)
+    bench.add(Kind.HOLD, {"step": "work", "hold": "open"})
+
+    def lid_off() -> list[str]:
+        by = a_person()
+        return codes(enter_gate(SMALL, bench.record(), key=LID_OFF.key, qualifier="", by=by))
+
+    assert lid_off() == []
+    bench.add(Kind.STRIKE, {"key": pulled.key, "reason": "wrong vehicle"})
+    assert lid_off() == ["hold_not_passed"]
+    bench.put(PULL)
+    assert lid_off() == ["hold_not_passed"]
+    bench.add(Kind.HOLD, {"step": "work", "hold": "open"})
+    assert lid_off() == []

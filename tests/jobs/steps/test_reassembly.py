@@ -220,6 +220,8 @@ def test_links_opened_without_a_swap_close_here_behind_their_own_hold() -> None:
 def test_the_second_person_signs_last() -> None:
     bench = reassembled()
     again(bench, PARTS_IN, "46")
+    assert codes(bench, STEP) == {"second_stale", "hold_not_passed"}
+    bench.add(Kind.HOLD, {"step": "reassembly", "hold": "lid_on"})
     assert codes(bench, STEP) == {"second_stale"}
     without(bench, SECOND)
     bench.put(SECOND, by=MUNK)
