@@ -40,6 +40,10 @@ __all__ = [
 ]
 
 
+SIGNATURES_MM = 95.0
+"""Room that the signatures and the record's head take; they are not torn apart."""
+
+
 @dataclass(frozen=True, slots=True)
 class Heading:
     """A heading; level 1 is the answer, 2 a part, 3 within a part."""
@@ -89,9 +93,10 @@ class ProofRow:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """Lines of proof of one step."""
+    """Lines of proof, each step's under its title; without limits there is no column for them."""
 
-    rows: tuple[ProofRow, ...]
+    parts: tuple[tuple[str, tuple[ProofRow, ...]], ...]
+    limits: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +109,9 @@ class Grid:
 
 @dataclass(frozen=True, slots=True)
 class NewPage:
-    """What follows begins a page."""
+    """What follows begins a page; unless there is room for so many millimetres, where given."""
+
+    unless_mm: float = 0.0
 
 
 Block = Heading | Paragraph | Bullets | Boxes | Pictures | Proof | Grid | NewPage
@@ -156,13 +163,18 @@ def _answer(summary: Summary, parts: dict[str, Part], words: Wording) -> Iterato
     yield Heading(words.said(summary.headline), 1)
     told = _plain(parts["intake"], words)
     if told:
-        yield Paragraph(gettext("You told us: {words}").format(words=" ".join(told)), soft=True)
+        yield Paragraph(" ".join(told), soft=True)
     asked = (
         (gettext("What was wrong"), summary.wrong),
         (gettext("What we did"), summary.did),
         (gettext("Is it fit to use?"), summary.fit),
     )
     yield Boxes(tuple((title, words.said(box[0]), words.said(box[1])) for title, box in asked))
+
+
+def _rounded(value: float | None) -> float | None:
+    """Round to three digits: a picture shows no more than was known."""
+    return None if value is None else float(f"{value:.3g}")
 
 
 def _pictures(record: Record, summary: Summary) -> Iterator[Block]:
@@ -172,9 +184,12 @@ def _pictures(record: Record, summary: Summary) -> Iterator[Block]:
         pictures.append(pack_map(record.pack, replaced=summary.modules, title=title))
     if summary.before_ohm_per_v is not None or summary.after_ohm_per_v is not None:
         drawn = before_after(
-            summary.before_ohm_per_v, summary.after_ohm_per_v, summary.limit_ohm_per_v
+            _rounded(summary.before_ohm_per_v),
+            _rounded(summary.after_ohm_per_v),
+            summary.limit_ohm_per_v,
         )
-        pictures.append(replace(drawn, title=gettext("Isolation before and after")))
+        title = gettext("Isolation before and after, ohm per volt")
+        pictures.append(replace(drawn, title=title))
     if pictures:
         yield Pictures(tuple(pictures))
 
@@ -203,7 +218,15 @@ def _proof_row(fact: Fact, words: Wording) -> ProofRow:
     )
 
 
-def _proof(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+def _worked_on(record: Record, parts: dict[str, Part]) -> Iterator[Part]:
+    """Give the steps that have something to show."""
+    for part in parts.values():
+        if part.section.facts and step_state(STEPS, record, part.step) != "waiting":
+            yield part
+
+
+def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+    """Give every reading that has a limit, with that limit and where it comes from."""
     yield NewPage()
     yield Heading(gettext("The proof: readings, limits, where the limits come from"))
     yield Paragraph(
@@ -213,17 +236,46 @@ def _proof(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[B
         ),
         soft=True,
     )
-    for part in parts.values():
-        if not part.section.facts or step_state(STEPS, record, part.step) == "waiting":
+    worked = tuple(_worked_on(record, parts))
+    yield Proof(
+        tuple(
+            (_proof_title(part.step), _proof_rows(part, words, limited=True))
+            for part in worked
+            if any(fact.limit is not None for fact in part.section.facts)
+        )
+    )
+    changed = [gettext(part.step.title) for part in worked if not part.shown.matches]
+    if changed:
+        said = gettext(
+            "Today's program computes other figures than were sealed when this was signed: {steps}"
+        )
+        yield Paragraph(said.format(steps=", ".join(changed)))
+
+
+def _proof_rows(part: Part, words: Wording, *, limited: bool) -> tuple[ProofRow, ...]:
+    facts = (fact for fact in part.section.facts if (fact.limit is not None) is limited)
+    return tuple(_proof_row(fact, words) for fact in facts)
+
+
+def _proof_title(step: Step[Any]) -> str:
+    """Give the title of a step; the readings before a repair say that they are that."""
+    title = gettext(step.title)
+    if step.slug == "isolation_readings":
+        return gettext("{title}, as it came to us").format(title=title)
+    return title
+
+
+def _readings(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+    """Give what else was read and recorded, step by step: rows without a limit, tables."""
+    yield Heading(gettext("Everything else that was read and recorded"))
+    for part in _worked_on(record, parts):
+        rows = _proof_rows(part, words, limited=False)
+        if not rows and not part.section.tables:
             continue
-        yield Heading(gettext(part.step.title), 3)
-        yield Proof(tuple(_proof_row(fact, words) for fact in part.section.facts))
-        if not part.shown.matches:
-            yield Paragraph(
-                gettext(
-                    "Today's program computes other figures than were sealed when this was signed."
-                )
-            )
+        if rows:
+            yield Proof(((gettext(part.step.title), rows),), limits=False)
+        else:
+            yield Heading(gettext(part.step.title), 3)
         for table in part.section.tables:
             yield Heading(gettext(table.title), 3)
             yield Grid(
@@ -250,6 +302,7 @@ def _signature_rows(record: Record, words: Wording) -> tuple[tuple[str, ...], ..
 
 
 def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]:
+    yield NewPage(unless_mm=SIGNATURES_MM)
     yield Heading(gettext("Who signed"))
     yield Grid(
         (gettext("Step"), gettext("Outcome"), gettext("Signed by"), gettext("When")),
@@ -270,18 +323,25 @@ def _body(job: JobInfo, record: Record, info: ShopInfo, words: Wording) -> Itera
     summary = summary_of(record, {slug: part.result for slug, part in parts.items()})
     yield from _answer(summary, parts, words)
     yield from _pictures(record, summary)
-    found = _every(parts, ("isolation_readings", "fault_localisation"), words)
-    yield from _sentences(gettext("What we found"), found)
-    did = _every(parts, ("de_energise_check", "module_swap", "reassembly"), words)
-    yield from _sentences(gettext("What we did"), did)
-    checked = _every(parts, ("seal_test", "road_test"), words)
-    yield from _sentences(gettext("How we checked it"), checked)
     watch = tuple(words.said(each) for each in summary.watch)
-    warranty = (info.warranty_text,) if info.warranty_text else ()
+    warranted = info.warranty_text if "road_test" in record.signatures else ""
+    warranty = (warranted,) if warranted else ()
     yield from _sentences(gettext("What to do now"), (*watch, *warranty))
     yield from _sentences(gettext("What this does not cover"), _not_covered(parts, words))
-    yield from _proof(record, parts, words)
+    yield from _decided(record, parts, words)
+    yield from _work(parts, words)
+    yield from _readings(record, parts, words)
     yield from _signatures(job, record, words)
+
+
+def _work(parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+    """Tell in plain words what was found, done and checked."""
+    found = _every(parts, ("isolation_readings", "fault_localisation"), words)
+    did = _every(parts, ("de_energise_check", "module_swap", "reassembly"), words)
+    checked = _every(parts, ("seal_test", "road_test"), words)
+    yield from _sentences(gettext("What we found"), found)
+    yield from _sentences(gettext("What we did"), did)
+    yield from _sentences(gettext("How we checked it"), checked)
 
 
 def _signed_line(record: Record, words: Wording) -> str:

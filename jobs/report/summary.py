@@ -13,6 +13,7 @@ from jobs.core.section import Said
 from jobs.steps.fault_localisation.assessment import leaking_modules, outcome
 from jobs.steps.isolation_readings.assessment import Isolation
 from jobs.steps.reassembly.assessment import Reassembly
+from jobs.steps.road_test.assessment import RoadTest
 
 __all__ = ["Summary", "summary_of"]
 
@@ -53,7 +54,7 @@ class Summary:
     watch: tuple[Said, ...]
 
 
-PASSED: Box = (Said("It passed every check we made"), Said("readings and limits follow"))
+PASSED: Box = (Said("It passed every check we made"), Said("readings and limits on page 2"))
 UNFINISHED: Box = (Said("Not yet: work goes on"), Said("no release has been signed"))
 STANDS: Box = (
     Said("No. It stays switched off"),
@@ -135,12 +136,17 @@ def _before(results: Mapping[str, Any]) -> float | None:
 
 
 def _after(record: Record, results: Mapping[str, Any]) -> tuple[float | None, float]:
-    reassembly = results["reassembly"]
+    """Give the worst isolation after the repair of every side that leaked, and its limit."""
+    reassembly, road = results["reassembly"], results["road_test"]
+    left: list[float | None] = []
     limit = record.limits.isolation_ohm_per_v.value
-    if not isinstance(reassembly, Reassembly):
-        return None, limit
-    closed, opened = reassembly.after_lid.ohm_per_v, reassembly.before_lid.ohm_per_v
-    return (opened if closed is None else closed), reassembly.limit.value
+    if isinstance(reassembly, Reassembly):
+        limit = reassembly.limit.value
+        closed, opened = reassembly.after_lid.ohm_per_v, reassembly.before_lid.ohm_per_v
+        left.append(opened if closed is None else closed)
+    if isinstance(road, RoadTest) and road.vehicle is not None:
+        left.append(road.vehicle.ohm_per_v)
+    return min((each for each in left if each is not None), default=None), limit
 
 
 def summary_of(record: Record, results: Mapping[str, Any]) -> Summary:

@@ -24,6 +24,7 @@ KINDS = {
     "regulation": "regulation",
     "shop_default": "shop default",
 }
+POLES = {"pos": "positive", "neg": "negative"}
 TABLE_SHOWN = 6
 PARTS = {
     "pair=pos-neg": "positive to negative",
@@ -117,7 +118,7 @@ class Wording:
             case PersonalRef():
                 return self.erasable(value.ref)
             case str():
-                return gettext(value) if value else ""
+                return gettext(POLES.get(value, value)) if value else ""
 
     def quantity(self, value: Quantity) -> str:
         """Write a figure with its unit and interval."""

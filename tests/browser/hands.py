@@ -39,19 +39,18 @@ def reply_of(response: Response) -> Reply:
 def selector_of(entry: dict[str, Any]) -> str:
     """Give the selector of the form for an entry; collections have one form for all."""
     value, kind = entry["value"], entry["kind"]
-    wanted = f'form[data-kind="{kind}"]'
-    match kind:
-        case "value":
-            wanted += f'[data-item="{entry["item"]}"]'
-        case "strike":
-            wanted += f'[data-target="{value["key"]}"]'
-        case "hold":
-            wanted += f'[data-hold="{value["hold"]}"]'
-        case "sign":
-            wanted += f'[data-outcome="{value["outcome"]}"]'
-        case "proof":
-            wanted += f'[data-round="{value["round"]}"]'
-    return wanted
+    marks = {
+        "value": ("item", entry["item"]),
+        "strike": ("target", value),
+        "hold": ("hold", value),
+        "sign": ("outcome", value),
+        "proof": ("round", value),
+    }
+    if kind not in marks:
+        return f'form[data-kind="{kind}"]'
+    name, found = marks[kind]
+    named = found["key" if name == "target" else name] if isinstance(found, dict) else found
+    return f'form[data-kind="{kind}"][data-{name}="{named}"]'
 
 
 def slug_of(entry: dict[str, Any], here: str) -> str:
@@ -63,7 +62,7 @@ def slug_of(entry: dict[str, Any], here: str) -> str:
     if entry["kind"] == "close":
         return STEPS[-1].slug
     value = entry["value"]
-    return value["step"] if "step" in value else here
+    return str(value.get("step", here))
 
 
 def unfold(form: Locator) -> None:

@@ -1,4 +1,4 @@
-"""One job from booking to hand-over, through the forms that the pages show, on one 10-inch tablet."""
+"""One job from booking to hand-over, through the forms that the pages show on a tablet."""
 
 import re
 from collections.abc import Callable

@@ -66,7 +66,7 @@ def test_markup_is_shown_and_never_obeyed(words: str) -> None:
         Paragraph(words),
         Bullets((words,)),
         Grid((words, words), ((words, words),)),
-        Proof((ProofRow(words, words, words, "pass"),)),
+        Proof(((words, (ProofRow(words, words, words, "pass"),)),)),
     )
     shown = "".join(text_of(render_pdf(replace(report, subject=words, author=words))).split())
     assert shown.count("".join(words.split())) >= 8

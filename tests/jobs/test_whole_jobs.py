@@ -5,12 +5,14 @@ import uuid
 import pytest
 
 from jobs.core.entry import Kind
+from jobs.core.section import Quantity
 from jobs.practice.player import play
 from jobs.practice.scene import TECHNICIAN, Draft, Scene
 from jobs.queries.records import job_info
 from jobs.queries.verify import verify_job
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
+from jobs.steps import STEPS
 from jobs.steps.fault_localisation.assessment import leaking_modules, outcome
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.reassembly.assessment import assess as assess_reassembly
@@ -44,6 +46,13 @@ def test_a_van_with_a_soaked_module_runs_to_the_hand_over() -> None:
         assert assess_reassembly(record).closed_verdict == "pass"
         assert outcomes(scene) == ["done"] * 8
         assert_sound(scene, "handed_over")
+
+
+def test_the_report_gives_what_was_measured_on_the_spare() -> None:
+    with a_job_at("reassembly") as scene:
+        step, record = STEPS[4], scene.record()
+        rows = step.section(record, step.assess(record)).tables[0].rows
+        assert rows[0][5:] == (Quantity(118.6, "Ah"), Quantity(4.1, "mohm"))
 
 
 def test_a_minibus_with_another_chemistry_runs_to_the_hand_over() -> None:

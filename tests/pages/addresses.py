@@ -80,5 +80,3 @@ def unknown(name: str, scene: Scene) -> str:
 def wants_something(name: str) -> bool:
     """Tell whether an address names something."""
     return bool(_arguments(name))
-
-

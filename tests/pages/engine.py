@@ -33,7 +33,7 @@ class ClosedTemplate(Template):
         self, context: dict[str, Any] | None = None, request: HttpRequest | None = None
     ) -> SafeString:
         with connection.execute_wrapper(refuse):
-            return super().render(context, request)
+            return SafeString(super().render(context, request))
 
 
 class ClosedDatabase(DjangoTemplates):

@@ -42,6 +42,7 @@ OPEN_TO_ALL = {"shop:sign_on", "shop:sign_on_person", "shop:first_run"}
 NOT_THERE = {"jobs:attachment"}
 ASKED = [name for name in names() if name not in ONLY_POSTED]
 JUNK = ("?q=%00%ff%F0%9F%92%A9&step=../..", "?next=//elsewhere.example/", "?q=" + "x" * 5000)
+NOWHERE = ("/jobs/7/", "/jobs/%00/", "/jobs/../../etc/", "/packs/kinds/%F0%9F%92%A9/", "/x" * 500)
 LINK = re.compile(r'<a\b[^>]*\shref="([^"#?]+)')
 
 
@@ -119,17 +120,13 @@ def test_what_is_not_there_is_not_found(scene: Scene, as_role: Visit) -> None:
 
 
 @pytest.mark.parametrize("junk", JUNK)
-def test_nonsense_behind_an_address_breaks_nothing(
-    junk: str, scene: Scene, as_role: Visit
-) -> None:
+def test_nonsense_behind_an_address_breaks_nothing(junk: str, scene: Scene, as_role: Visit) -> None:
     client = as_role("manager")
     for name in set(ASKED) - {"jobs:report"}:
         assert client.get(address_of(name, scene) + junk).status_code < 500
 
 
-@pytest.mark.parametrize(
-    "address", ["/jobs/7/", "/jobs/%00/", "/jobs/../../etc/", "/packs/kinds/%F0%9F%92%A9/", "/x" * 500]
-)
+@pytest.mark.parametrize("address", NOWHERE)
 def test_a_nonsense_address_is_not_found(address: str, as_role: Visit) -> None:
     assert as_role("manager").get(address).status_code == 404
 

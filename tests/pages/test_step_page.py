@@ -5,7 +5,6 @@ from datetime import timedelta
 
 import pytest
 from django.db import connection
-from django.http import HttpResponse
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
@@ -38,7 +37,9 @@ def test_the_page_asks_the_database_no_more_when_there_is_more_to_show(
 ) -> None:
     client = as_role("technician")
     swap_page(client, scene)
-    with CaptureQueriesContext(connection, ) as before:
+    with CaptureQueriesContext(
+        connection,
+    ) as before:
         swap_page(client, scene)
     for number in range(12):
         add_note(scene, number)
@@ -141,7 +142,7 @@ def test_a_refresh_after_idling_sends_the_whole_page_to_the_pin(
     client = as_role("technician")
     scene.clock.advance(timedelta(minutes=30))
     address = address_of("jobs:step", scene, slug=SWAP)
-    answer: HttpResponse = client.get(address, headers={"hx-request": "true"})
+    answer = client.get(address, headers={"hx-request": "true"})
     assert answer.status_code == 401
     assert "/shop/sign-on/" in answer["HX-Redirect"]
 

@@ -53,7 +53,8 @@ def _module_facts(record: Record, module: SwappedModule, result: SwapResult) -> 
 
 
 def _measured(value: object, unit: str) -> Words:
-    return Quantity(float(value), unit) if isinstance(value, int | float) else "–"
+    """Give a figure of the spare's snapshot, whose numbers an entry keeps as text."""
+    return Quantity(float(value), unit) if isinstance(value, int | float | str) else "–"
 
 
 def _parts(result: SwapResult) -> Table:

@@ -1,7 +1,7 @@
-"""Draws a report as PDF; the only module that knows reportlab.
+"""Draws a report as PDF: blocks to paragraphs and tables, pages with head and foot.
 
-Every text that comes from people is escaped on its way into a paragraph. The twin of the
-pictures on the page is `jobs.report.svg`.
+Every text that comes from people is escaped on its way into a paragraph. Pictures are drawn in
+`jobs.report.pdf.drawing`; nothing else knows reportlab.
 """
 
 import io
@@ -13,10 +13,6 @@ from typing import Any, Final
 from xml.sax.saxutils import escape
 
 import font_source_sans_pro
-from reportlab.graphics.shapes import Circle, Drawing, Group, Polygon, String
-from reportlab.graphics.shapes import Line as DrawnLine
-from reportlab.graphics.shapes import Rect as DrawnRect
-from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_LEFT
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
@@ -26,6 +22,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
+    CondPageBreak,
     Flowable,
     Frame,
     KeepTogether,
@@ -38,7 +35,7 @@ from reportlab.platypus import (
 from reportlab.platypus import Paragraph as Set
 from reportlab.platypus import Table as Tabled
 
-from jobs.core.picture import Disc, Label, Line, Picture, Rect
+from jobs.core.picture import Disc, Picture
 from jobs.report.document import (
     Block,
     Boxes,
@@ -52,25 +49,15 @@ from jobs.report.document import (
     ProofRow,
     Report,
 )
+from jobs.report.pdf.drawing import BOLD, INKS, PLAIN, drawing
 
 __all__ = ["render_pdf"]
 
-PLAIN: Final = "Coldbus"
-BOLD: Final = "Coldbus-Bold"
 FONT_FILES: Final = {PLAIN: "SourceSansPro-Regular.ttf", BOLD: "SourceSansPro-Bold.ttf"}
-INKS: Final = {
-    "ink": HexColor("#1b2327"),
-    "soft": HexColor("#5d676b"),
-    "line": HexColor("#d3ccbd"),
-    "petrol": HexColor("#0d5868"),
-    "hv": HexColor("#e0660b"),
-    "ok": HexColor("#1e6b3a"),
-    "no": HexColor("#a3231b"),
-    "maybe": HexColor("#8a5a00"),
-    "paper": HexColor("#ffffff"),
-}
 MARGIN: Final = 16 * mm
 WIDTH: Final = A4[0] - 2 * MARGIN
+NARROW, LONG = 3, 9
+"""Columns up to which, and rows from which, a table is set in two halves."""
 VERDICT_FORMS: Final = {
     "pass": ("disc", "ok"),
     "fail": ("octagon", "no"),
@@ -102,9 +89,9 @@ def _styles() -> dict[str, ParagraphStyle]:
         "cell": _style("cell", 9),
         "bold": _style("bold", 9, fontName=BOLD),
         "box": _style("box", 12, fontName=BOLD),
-        "h1": _style("h1", 19, fontName=BOLD, spaceAfter=6),
-        "h2": _style("h2", 12.5, fontName=BOLD, spaceBefore=12, spaceAfter=4),
-        "h3": _style("h3", 10.5, fontName=BOLD, spaceBefore=8, spaceAfter=3),
+        "h1": _style("h1", 19, fontName=BOLD, leading=23, spaceAfter=6),
+        "h2": _style("h2", 12.5, fontName=BOLD, spaceBefore=14, spaceAfter=4, keepWithNext=1),
+        "h3": _style("h3", 10.5, fontName=BOLD, spaceBefore=8, spaceAfter=3, keepWithNext=1),
     }
 
 
@@ -114,99 +101,13 @@ def _set(text: str, style: str) -> Set:
     return Set(escape(plain).replace("\n", "<br/>"), _styles()[style])
 
 
-# --- pictures ------------------------------------------------------------------------------
-
-
-def _points(shape: Disc, count: int, turn: float, height: float) -> list[float]:
-    points: list[float] = []
-    for corner in range(count):
-        angle = turn + 2 * math.pi * corner / count
-        points += [
-            (shape.x + shape.radius * math.cos(angle)) * mm,
-            (height - shape.y - shape.radius * math.sin(angle)) * mm,
-        ]
-    return points
-
-
-def _draw_disc(group: Group, shape: Disc, height: float) -> None:
-    ink = INKS[shape.ink]
-    if shape.form in {"octagon", "diamond"}:
-        sides, turn = (8, math.pi / 8) if shape.form == "octagon" else (4, 0.0)
-        filled = ink if shape.form == "octagon" else None
-        points = _points(shape, sides, turn, height)
-        group.add(Polygon(points, fillColor=filled, strokeColor=ink, strokeWidth=0.6 * mm))
-        return
-    fill = INKS["paper"] if shape.form == "ring" else ink
-    place = (shape.x * mm, (height - shape.y) * mm, shape.radius * mm)
-    group.add(Circle(*place, fillColor=fill, strokeColor=ink, strokeWidth=0.3 * mm))
-
-
-def _draw_line(group: Group, shape: Line, height: float) -> None:
-    ends = (shape.x1 * mm, (height - shape.y1) * mm, shape.x2 * mm, (height - shape.y2) * mm)
-    dashes = [1.4 * mm, 1.2 * mm] if shape.dashed else None
-    ink = INKS[shape.ink]
-    group.add(
-        DrawnLine(*ends, strokeColor=ink, strokeWidth=shape.width * mm, strokeDashArray=dashes)
-    )
-
-
-def _draw_rect(group: Group, shape: Rect, height: float) -> None:
-    fill: Color | None = None if shape.fill is None else INKS[shape.fill]
-    group.add(
-        DrawnRect(
-            shape.x * mm,
-            (height - shape.y - shape.height) * mm,
-            shape.width * mm,
-            shape.height * mm,
-            rx=shape.radius * mm,
-            ry=shape.radius * mm,
-            fillColor=fill,
-            strokeColor=INKS[shape.ink],
-            strokeWidth=shape.stroke * mm,
-        )
-    )
-
-
-def _draw_label(group: Group, shape: Label, height: float) -> None:
-    group.add(
-        String(
-            shape.x * mm,
-            (height - shape.y) * mm,
-            shape.text,
-            fontName=BOLD if shape.bold else PLAIN,
-            fontSize=shape.size * mm,
-            fillColor=INKS[shape.ink],
-            textAnchor=shape.anchor,
-        )
-    )
-
-
-_DRAW: dict[type, Callable[[Group, Any, float], None]] = {
-    Line: _draw_line,
-    Rect: _draw_rect,
-    Disc: _draw_disc,
-    Label: _draw_label,
-}
-
-
-def _drawing(picture: Picture, width: float) -> Drawing:
-    scale = min(width / (picture.width_mm * mm), 1.0)
-    group = Group()
-    for shape in picture.shapes:
-        _DRAW[type(shape)](group, shape, picture.height_mm)
-    group.scale(scale, scale)
-    drawing = Drawing(picture.width_mm * mm * scale, picture.height_mm * mm * scale)
-    drawing.add(group)
-    return drawing
-
-
 def _mark(verdict: str) -> Flowable | str:
     if verdict not in VERDICT_FORMS:
         return ""
     form, ink = VERDICT_FORMS[verdict]
     disc = Disc(x=2, y=2, radius=1.5, form=form, ink=ink)  # type: ignore[arg-type]
     shape = Picture(width_mm=4, height_mm=4, title="", description="", shapes=(disc,))
-    return _drawing(shape, 4 * mm)
+    return drawing(shape, 4 * mm)
 
 
 # --- blocks --------------------------------------------------------------------------------
@@ -231,7 +132,7 @@ def _boxes(block: Boxes) -> list[Flowable]:
 def _pictures(block: Pictures) -> list[Flowable]:
     width = WIDTH / 2 - 6
     titles = [_set(picture.title, "h3") for picture in block.pictures]
-    drawn = [_drawing(picture, width) for picture in block.pictures]
+    drawn = [drawing(picture, width) for picture in block.pictures]
     table = Tabled([titles, drawn], colWidths=[WIDTH / 2] * len(drawn), hAlign="LEFT")
     table.setStyle(
         TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
@@ -239,8 +140,8 @@ def _pictures(block: Pictures) -> list[Flowable]:
     return [KeepTogether([table]), Spacer(0, 6)]
 
 
-def _ruled(rows: list[list[Any]], widths: list[float]) -> Tabled:
-    table = Tabled(rows, colWidths=widths, repeatRows=1, hAlign="LEFT")
+def _ruled(rows: list[list[Any]], widths: list[float], heads: int = 1) -> Tabled:
+    table = Tabled(rows, colWidths=widths, repeatRows=heads, hAlign="LEFT")
     table.setStyle(
         TableStyle(
             [
@@ -255,33 +156,49 @@ def _ruled(rows: list[list[Any]], widths: list[float]) -> Tabled:
     return table
 
 
-def _proof_cells(row: ProofRow) -> list[Any]:
-    word = VERDICT_WORDS.get(row.verdict, "")
-    return [
-        _set(row.label, "cell"),
-        _set(row.value, "bold"),
-        _set(row.limit, "small"),
-        _mark(row.verdict),
-        _set(word, "cell"),
-    ]
+def _proof_cells(row: ProofRow, *, limits: bool) -> list[Any]:
+    verdict = [_mark(row.verdict), _set(VERDICT_WORDS.get(row.verdict, ""), "cell")]
+    limit = [_set(row.limit, "small")] if limits else []
+    return [_set(row.label, "cell"), _set(row.value, "bold"), *limit, *verdict]
 
 
 def _proof(block: Proof) -> list[Flowable]:
-    head = [_set(text, "small") for text in ("Reading", "Value", "Limit and its source", "", "")]
-    rows = [head, *(_proof_cells(row) for row in block.rows)]
-    shares = (0.27, 0.26, 0.31, 0.04, 0.12)
-    return [_ruled(rows, [WIDTH * share for share in shares])]
+    """Set the proof as one table; each step's title stands in a row of its own."""
+    heads = ("Reading", "Value", "Limit and its source", "", "") if block.limits else ()
+    rows: list[list[Any]] = [[_set(text, "small") for text in heads]] if heads else []
+    shares = (0.27, 0.26, 0.31, 0.04, 0.12) if block.limits else (0.30, 0.54, 0.04, 0.12)
+    titles = []
+    for title, lines in block.parts:
+        titles.append(len(rows))
+        rows.append([_set(title, "h3"), *[""] * (len(shares) - 1)])
+        rows += [_proof_cells(row, limits=block.limits) for row in lines]
+    if len(rows) == len(heads[:1]):
+        return []
+    table = _ruled(rows, [WIDTH * share for share in shares], heads=len(heads[:1]))
+    table.setStyle(TableStyle([("SPAN", (0, row), (-1, row)) for row in titles]))
+    return [table, Spacer(0, 6)]
 
 
 def _grid(block: Grid) -> list[Flowable]:
-    rows: list[list[Any]] = [[_set(text, "small") for text in block.headings]]
-    rows += [[_set(cell, "cell") for cell in row] for row in block.rows]
-    return [_ruled(rows, [WIDTH / len(block.headings)] * len(block.headings))]
+    """Set a table; a long narrow one in two halves side by side."""
+    heads, rows = block.headings, [list(row) for row in block.rows]
+    if len(heads) <= NARROW and len(rows) > LONG:
+        half = math.ceil(len(rows) / 2)
+        beside = [*rows[half:], *[[""] * len(heads)] * (2 * half - len(rows))]
+        rows = [left + right for left, right in zip(rows[:half], beside, strict=True)]
+        heads = (*heads, *heads)
+    cells: list[list[Any]] = [[_set(text, "small") for text in heads]]
+    cells += [[_set(cell, "cell") for cell in row] for row in rows]
+    return [_ruled(cells, [WIDTH / len(heads)] * len(heads)), Spacer(0, 4)]
 
 
 def _bullets(block: Bullets) -> list[Flowable]:
     lines = [_set(line, "body") for line in block.lines]
-    return [ListFlowable(lines, bulletType="bullet", bulletFontSize=7, leftIndent=12, start="•")]
+    return [ListFlowable(lines, bulletType="bullet", bulletFontSize=10, leftIndent=12, start="•")]
+
+
+def _new_page(block: NewPage) -> list[Flowable]:
+    return [CondPageBreak(block.unless_mm * mm) if block.unless_mm else PageBreak()]
 
 
 _BLOCKS: dict[type, Callable[[Any], list[Flowable]]] = {
@@ -292,7 +209,9 @@ _BLOCKS: dict[type, Callable[[Any], list[Flowable]]] = {
     Pictures: _pictures,
     Proof: _proof,
     Grid: _grid,
-    NewPage: lambda _block: [PageBreak()],
+    NewPage: lambda block: (
+        [CondPageBreak(block.unless_mm * mm)] if block.unless_mm else [PageBreak()]
+    ),
 }
 
 

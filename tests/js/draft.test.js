@@ -1,0 +1,75 @@
+// What a form holds becomes the draft of an entry.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { draftOf, qualifierOf, seriesRows } from "../../static/js/draft.js";
+
+/** @param {object} more */
+function asked(more) {
+  return { entry: "text", kind: "value", data: {}, fields: {}, parts: {}, rows: {}, prefix: "", ...more };
+}
+
+test("a tick is true", () => {
+  const draft = draftOf(asked({ entry: "tick", data: { item: "intake.vin_compared", qualifier: "" } }));
+  assert.equal(draft.value, true);
+  assert.equal(draft.item, "intake.vin_compared");
+});
+
+test("a reading carries what stands before it and the unit button that is pressed", () => {
+  const fields = { value: " 550 ", comparator: ">" };
+  assert.equal(draftOf(asked({ entry: "bounded", fields, prefix: "M" })).value, ">550M");
+});
+
+test("a plain reading is sent as it was typed, comma and all", () => {
+  assert.equal(draftOf(asked({ entry: "reading", fields: { value: "-12,50" } })).value, "-12,50");
+});
+
+test("a table leaves out rows that are still empty", () => {
+  const rows = { T1: "5.1", T2: "  ", T3: "5.2" };
+  assert.deepEqual(draftOf(asked({ entry: "table", rows })).value, { T1: "5.1", T3: "5.2" });
+});
+
+test("a series is divided by semicolons, spaces or tabs, empty lines left out", () => {
+  assert.deepEqual(seriesRows("0; 151.2\n\n1\t140.5\n 2 130 20.4 \n"), [["0", "151.2"], ["1", "140.5"], ["2", "130", "20.4"]]);
+});
+
+test("what is picked from a register is named by its identifier", () => {
+  for (const entry of ["equipment", "person", "spare"]) {
+    assert.deepEqual(draftOf(asked({ entry, fields: { value: "abc" } })).value, { id: "abc" });
+  }
+});
+
+test("the parts of a qualifier are sorted by name and trimmed", () => {
+  assert.equal(qualifierOf({ pole: "pos", module: " M9 ", open: "none" }), "module=M9;open=none;pole=pos");
+});
+
+test("a chosen qualifier wins over the one of the form", () => {
+  const data = { item: "x", qualifier: "stage=1" };
+  assert.equal(draftOf(asked({ data, parts: { stage: "2" }, fields: { value: "a" } })).qualifier, "stage=2");
+  assert.equal(draftOf(asked({ data, fields: { value: "a" } })).qualifier, "stage=1");
+});
+
+test("a signature names who signs and carries the PIN beside the value", () => {
+  const data = { step: "intake", outcome: "done" };
+  const draft = draftOf(asked({ entry: "sign", kind: "sign", data, fields: { person: "p", pin: "1234" } }));
+  assert.deepEqual(draft.value, { step: "intake", outcome: "done" });
+  assert.equal(draft.person, "p");
+  assert.equal(draft.pin, "1234");
+});
+
+test("a second person's signature is an empty value with that person's PIN", () => {
+  const draft = draftOf(asked({ entry: "signature", fields: { person: "q", pin: "1" } }));
+  assert.deepEqual(draft.value, {});
+  assert.equal(draft.person, "q");
+});
+
+test("a strike names the entry and the reason", () => {
+  const draft = draftOf(asked({ entry: "strike", kind: "strike", data: { target: "k" }, fields: { reason: "typing error" } }));
+  assert.deepEqual(draft.value, { key: "k", reason: "typing error" });
+});
+
+test("acts carry only the fields that were filled in", () => {
+  const empty = draftOf(asked({ entry: "revision", kind: "revision", fields: { revision: "r", reason: "" } }));
+  assert.deepEqual(empty.value, { revision: "r" });
+  const end = draftOf(asked({ entry: "proof_end", kind: "proof_end", fields: { cause: "keys_moved" } }));
+  assert.deepEqual(end.value, { cause: "keys_moved" });
+});
