@@ -17,6 +17,7 @@ from django.test.testcases import LiveServerThread
 
 from jobs.practice.scenario import scenario
 from jobs.practice.shop import Shop, open_shop
+from tests.play import light_pins
 from workshop import clock as shop_clock
 from workshop.clock import FixedClock
 
@@ -68,6 +69,7 @@ def served() -> Iterator[str]:
 def a_floor(folder: Path) -> Iterator[Floor]:
     """Open the invented workshop on a Monday morning and serve it."""
     with (
+        light_pins(),
         own_database(folder / "floor.sqlite3"),
         shop_clock.use_fixed(MONDAY) as clock,
         served() as address,

@@ -16,6 +16,7 @@ from jobs.steps import STEPS
 from jobs.steps.fault_localisation.assessment import leaking_modules, outcome
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.reassembly.assessment import assess as assess_reassembly
+from packs.queries import latest_revision
 from tests.play import a_job, a_job_at
 
 pytestmark = pytest.mark.django_db
@@ -115,3 +116,12 @@ def test_a_closed_job_takes_nothing_not_even_a_refusal() -> None:
             assert "job_closed" in reply.codes
         assert len(scene.record().entries) == before
         assert verify_job(uuid.UUID(scene.job)) == ()
+
+
+def test_another_kind_of_pack_is_refused_once_the_label_was_compared() -> None:
+    with a_job_at("isolation_readings") as scene:
+        other = latest_revision("minibus")
+        value = {"revision": str(other.id), "reason": "lenient"}
+        reply = scene.send(Draft(kind=Kind.REVISION, by=TECHNICIAN, value=value))
+        assert reply.verdict == "refused"
+        assert reply.codes == {"revision_other_pack"}
