@@ -103,6 +103,7 @@ class StepPage:
     signature_line: StepLine
     cautions: str
     untouched: bool
+    proving: str
     next: Next | None
 
 
@@ -239,6 +240,14 @@ def _act(step: Step[Any], work: _Work) -> Next | None:
     return None
 
 
+def _proving(job: JobInfo, record: Record, step: Step[Any]) -> str:
+    """Give the page where the circuit is proven dead, while it is not and that is elsewhere."""
+    proves = next((each for each in STEPS if each.prove is not None), None)
+    if proves is None or proves is step or record.proof_holds():
+        return ""
+    return reverse("jobs:step", args=(job.id, proves.slug))
+
+
 def _onward(job: JobInfo, step: Step[Any], state: str, open_now: Step[Any] | None) -> Next | None:
     """From a signed step, lead on to the one that is open."""
     if state in WORKED_ON or open_now is None or open_now is step:
@@ -295,5 +304,6 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         signature_line=mine,
         cautions=f"jobs/steps/{step.slug}.html",
         untouched=not any(item.startswith(f"{step.slug}.") for item in record.live),
+        proving=_proving(job, record, step),
         next=work.next or _onward(job, step, mine.state, open_now),
     )

@@ -52,8 +52,10 @@ export function watchPlaces(page, view) {
   if (named) goTo(named);
 }
 
-/** Tells the style sheet how high the band on top is, so that it covers nothing. @param {Document} page */
-export function measureBand(page) {
+/** Tells the style sheet how high the band is, so that it covers nothing, and shows the step in its strip. @param {Document} page */
+export function settle(page) {
+  const here = page.querySelector(".steps [aria-current]"), strip = here?.closest("ol");
+  if (here instanceof HTMLElement && strip) strip.scrollLeft = here.offsetLeft - (strip.clientWidth - here.offsetWidth) / 2;
   const band = page.querySelector(".hv");
   if (band) page.documentElement.style.setProperty("--band", `${Math.ceil(band.getBoundingClientRect().height)}px`);
 }

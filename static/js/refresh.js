@@ -1,7 +1,7 @@
 // @ts-check
 /** Refreshes the step after an entry: what else was typed, the scroll and the focus stay sensible. */
 import { gather, putBack } from "./keep.js";
-import { goTo, measureBand } from "./places.js";
+import { goTo, settle } from "./places.js";
 
 /** @param {Element} step @param {Element | null} place */
 function next(step, place) {
@@ -31,7 +31,7 @@ export async function refresh(sent) {
   const fresh = document.getElementById("step");
   if (!fresh) return;
   putBack(fresh, kept);
-  measureBand(document);
+  settle(document);
   fresh.querySelector(".panel")?.scrollTo(0, panel);
   window.scrollTo({ left, top, behavior: "instant" });
   const same = place ? document.getElementById(place.id) : null;
