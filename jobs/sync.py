@@ -5,6 +5,7 @@ the door (`jobs.actions.door`). Nothing here raises for anything a client sends.
 """
 
 import json
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -62,7 +63,7 @@ def _clean(value: Any, depth: int = 0) -> bool:
         return all(_clean(name) and _clean(each, depth + 1) for name, each in value.items())
     if isinstance(value, int) and not isinstance(value, bool):
         return abs(value) <= DEVICE_SEQ_LIMIT
-    return True
+    return not isinstance(value, float) or math.isfinite(value)
 
 
 def _text_fault(raw: Mapping[str, Any]) -> tuple[str, str] | None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from jobs.core.entry import Entry, Json, Kind
-from jobs.core.item import Item, PersonUsed, Shape, qualifier_of
+from jobs.core.item import Item, PersonUsed, Shape, effect_of, qualifier_of
 from jobs.core.limits import Limits
 from jobs.core.parsing import parse
 from jobs.core.record import Record, fold
@@ -115,8 +115,14 @@ class Bench:
             by=by,
             item=item.key,
             qualifier=qualifier_of(**parts),
-            effect=str(item.effect),
+            effect=str(effect_of(item, value)),
         )
+
+    def hold(self, slug: str, hold: str) -> Entry:
+        """Pass a hold point without asking its gate; it rests on all that the step has so far."""
+        values = (entry for entries in self.record().live.values() for entry in entries)
+        keys = [entry.key for entry in values if entry.belongs_to(slug)]
+        return self.add(Kind.HOLD, {"step": slug, "hold": hold, "rests_on": keys})
 
     def sign(self, slug: str, *, by: str = ASTER, outcome: str = "done", ends: str = "") -> Entry:
         """Sign a step without asking its gate."""

@@ -11,12 +11,12 @@ from jobs.core.entry import Json
 from jobs.core.flow import (
     blocker_digest,
     countersignable,
-    counts,
     hold_gate,
     not_needed_gate,
     proof_gate,
     sign_gate,
 )
+from jobs.core.grounds import grounds
 from jobs.core.reason import Reason
 from jobs.core.refusals import CLOSED, NO_HOLD, UNKNOWN
 from jobs.core.seal import sealed
@@ -91,14 +91,13 @@ def pass_hold(act: Act) -> Allowed | Refused:
         return Refused(blockers, recorded=True)
     result = sealed(step.assess(act.record))
     value = {"step": step.slug, "hold": slug, "by": act.by_snapshot, "result": result}
-    return Allowed(value)
+    return Allowed({**value, "rests_on": grounds(act.record, step)})
 
 
 def _grounds(act: Act) -> list[str]:
     """Give the keys of what a proof rests on: everything in force in the step that proves."""
-    slugs = tuple(f"{step.slug}." for step in STEPS if step.prove is not None)
-    values = (entry for entries in act.record.live.values() for entry in entries)
-    return sorted(e.key for e in values if e.item.startswith(slugs) and counts(e))
+    proving = (step for step in STEPS if step.prove is not None)
+    return [key for step in proving for key in grounds(act.record, step)]
 
 
 def prove(act: Act) -> Allowed | Refused:

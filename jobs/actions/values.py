@@ -7,7 +7,7 @@ from typing import Any
 from jobs.actions.context import Act, Allowed, Refused
 from jobs.core.entering import enter_gate, strike_gate
 from jobs.core.entry import Json
-from jobs.core.item import Item, Shape
+from jobs.core.item import Item, Shape, effect_of
 from jobs.core.order import find_item
 from jobs.core.parsing import parse
 from jobs.core.reason import InputRefused, Reason
@@ -89,7 +89,8 @@ def take_value(act: Act) -> Allowed | Refused:
     try:
         value = parse(item, draft.value)
         fill = _FILL.get(item.shape)
-        return Allowed(fill(act, item, value) if fill else value, effect=str(item.effect))
+        stored = fill(act, item, value) if fill else value
+        return Allowed(stored, effect=str(effect_of(item, value)))
     except InputRefused as refused:
         return Refused((refused.blocker,))
     except (shop_errors.Refused, pack_errors.Refused, ValueError):
@@ -106,7 +107,9 @@ def strike(act: Act) -> Allowed | Refused:
     """Strike a value with a reason; it stays readable, crossed out."""
     value = act.draft.value
     target = value.get("key") if isinstance(value, dict) else None
-    blockers = strike_gate(STEPS, act.record, key=target if isinstance(target, str) else "")
+    blockers = strike_gate(
+        STEPS, act.record, key=target if isinstance(target, str) else "", by=act.by
+    )
     if blockers:
         return Refused(blockers)
     reason = reason_in(value)

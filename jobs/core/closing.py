@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from jobs.core.item import Item
-from jobs.core.order import Steps, closed_blockers
+from jobs.core.order import Steps, closed_blockers, find_item
 from jobs.core.reason import Blocker
 from jobs.core.record import Record, Signature
 from jobs.core.refusals import (
@@ -26,9 +25,14 @@ class Reopening:
     supersedes: tuple[str, ...]
 
 
-def _keeps(item: Item[Any]) -> bool:
-    """Tell whether it stays whatever is re-opened: notes, photos, readings open at any time."""
-    return item.anytime
+def _voidable(steps: Steps, record: Record, slugs: Sequence[str]) -> set[str]:
+    """Give the items of some steps with a value in force, asked now or not.
+
+    Not among them, since they stay whatever is re-opened: notes, photos, readings open at any time.
+    """
+    keys = {key for key, values in record.live.items() if values and key.partition(".")[0] in slugs}
+    found = {key: find_item(steps, record, key) for key in keys}
+    return {key for key, asked in found.items() if asked is None or not asked[1].anytime}
 
 
 def plan_reopen(steps: Steps, record: Record, step: Step[Any], items: Sequence[str]) -> Reopening:
@@ -48,20 +52,15 @@ def plan_reopen(steps: Steps, record: Record, step: Step[Any], items: Sequence[s
     Returns
     -------
     Reopening
-        Voided items: the named ones of the step, and every value of the later steps; the
-        signatures that are superseded: the step's own and all later ones.
+        Voided items: the named ones of the step, the signature of its second person, and every
+        value of the later steps; superseded signatures: the step's own and all later ones.
     """
     order = [candidate.slug for candidate in steps]
     later = order[order.index(step.slug) :]
-    own = {item.key for item in step.items(record) if not _keeps(item) and record.has(item)}
-    chosen = own & set(items) if items else own
-    after = {
-        item.key
-        for candidate in steps
-        if candidate.slug in later[1:]
-        for item in candidate.items(record)
-        if not _keeps(item) and record.has(item)
-    }
+    own = _voidable(steps, record, [step.slug])
+    second = set() if step.signers.second is None else {step.signers.second.key}
+    chosen = own & {*items, *second} if items else own
+    after = _voidable(steps, record, later[1:])
     supersedes = tuple(slug for slug in later if slug in record.signatures)
     return Reopening(tuple(sorted(chosen | after)), supersedes)
 

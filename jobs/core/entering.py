@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from jobs.core.item import Item, PersonUsed, Shape, qualifier_of, qualifier_parts
+from jobs.core.entry import Entry
+from jobs.core.item import Effect, Item, PersonUsed, Shape, qualifier_of, qualifier_parts
 from jobs.core.order import (
     Steps,
     closed_blockers,
@@ -16,6 +17,8 @@ from jobs.core.record import Record
 from jobs.core.refusals import (
     CLOSED,
     HOLD,
+    LID_WAS_OFF,
+    NO_HOLD,
     NO_PROOF,
     NOT_OFFERED,
     NOT_STRUCK,
@@ -68,7 +71,7 @@ def _hold(step: Step[Any], item: Item[Any], record: Record) -> tuple[Blocker, ..
     for hold in step.holds(record, step.assess(record)):
         if hold.slug == item.hold:
             return () if hold_passed(record, step, hold) else (HOLD(item.key, act=hold.act),)
-    return ()
+    return (NO_HOLD(item.key),)
 
 
 def enter_gate(
@@ -114,8 +117,24 @@ def enter_gate(
     return tuple(blocker for check in checks for blocker in check)
 
 
-def strike_gate(steps: Steps, record: Record, *, key: str) -> tuple[Blocker, ...]:
-    """Say what stands against striking the value with that entry key."""
+def _opened(step: Step[Any] | None, record: Record, entry: Entry) -> tuple[Blocker, ...]:
+    """Say that a lid under which something was entered since cannot be said never to be off."""
+    if step is None or entry.effect != Effect.OPENS_PACK:
+        return ()
+    behind = [item.key for item in step.items(record) if item.hold and item.key != entry.item]
+    later = any(e.seq > entry.seq for key in behind for e in record.live.get(key, ()))
+    return (LID_WAS_OFF(entry.item),) if later else ()
+
+
+def strike_gate(
+    steps: Steps, record: Record, *, key: str, by: PersonUsed | None = None
+) -> tuple[Blocker, ...]:
+    """Say what stands against striking the value with that entry key (for this person).
+
+    Notes
+    -----
+    Whoever may enter an item may strike it; a signature, whoever works on the step.
+    """
     if record.closed is not None:
         return (CLOSED(),)
     entry = next((e for values in record.live.values() for e in values if e.key == key), None)
@@ -124,6 +143,10 @@ def strike_gate(steps: Steps, record: Record, *, key: str) -> tuple[Blocker, ...
     slug = entry.item.partition(".")[0]
     step = next((step for step in steps if step.slug == slug), None)
     found = find_item(steps, record, entry.item)
+    roles = () if step is None else step.entrants if found is None else found[1].by or step.entrants
+    other = by is not None and roles and by.role not in roles
+    not_theirs = (NOT_YOURS(entry.item, role=by.role),) if by is not None and other else ()
     if found is not None and found[1].anytime:
-        return ()
-    return signed_blockers(record, step) if step is not None else ()
+        return not_theirs
+    signed = signed_blockers(record, step) if step is not None else ()
+    return (*signed, *not_theirs, *_opened(step, record, entry))

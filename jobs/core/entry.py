@@ -68,3 +68,7 @@ class Entry:
     person: str = ""
     at: datetime
     effect: str = ""
+
+    def belongs_to(self, step: str) -> bool:
+        """Tell whether it is a value of that step, and more than a note or a picture beside it."""
+        return self.item.startswith(f"{step}.") and not self.item.endswith((".note", ".photo"))

@@ -5,16 +5,16 @@ step asks (its room), entering a value (`jobs.core.entering`), going back and cl
 (`jobs.core.closing`), the writing (`jobs.actions`).
 """
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from jobs.core.entry import Entry
-from jobs.core.item import PersonUsed, Shape
+from jobs.core.grounds import changed_since
+from jobs.core.item import Item, PersonUsed, Shape
 from jobs.core.order import (
     Steps,
     closed_blockers,
     hold_passed,
-    hold_rests,
     open_step,
     order_blockers,
     signed_blockers,
@@ -42,13 +42,16 @@ from jobs.core.step import ProofRound, Signers, Step
 __all__ = [
     "blocker_digest",
     "countersignable",
-    "counts",
     "gate",
     "hold_gate",
     "not_needed_gate",
     "proof_gate",
     "sign_gate",
 ]
+
+
+QUALIFIED = "live_work"
+"""What "a qualified person" holds where a step does not say it."""
 
 
 def blocker_digest(blocker: Blocker) -> str:
@@ -64,11 +67,9 @@ def _countersigned(record: Record, blocker: Blocker) -> bool:
     return any(entry.value["digest"] == digest for entry in record.countersigned)
 
 
-def _missing(step: Step[Any], record: Record) -> list[Blocker]:
+def _missing(items: Iterable[Item[Any]], record: Record) -> list[Blocker]:
     found: list[Blocker] = []
-    for item in step.items(record):
-        if not item.needed:
-            continue
+    for item in items:
         given = {entry.qualifier for entry in record.live.get(item.key, ())}
         absent = [each for each in item.expected if each not in given]
         found += [MISSING(item.key, each, label=item.label) for each in absent]
@@ -82,7 +83,7 @@ def _unpassed(step: Step[Any], record: Record) -> list[Blocker]:
     return [
         HOLD(act=hold.act)
         for hold in step.holds(record, step.assess(record))
-        if hold.slug in needed and not hold_rests(record, step, hold)
+        if hold.slug in needed and (step.slug, hold.slug) not in record.holds
     ]
 
 
@@ -96,19 +97,9 @@ def _second(step: Step[Any], record: Record) -> list[Blocker]:
     if not any(given.value.holds(code, today) for code in step.signers.second_qualifications):
         found.append(SECOND_UNQUALIFIED(item.key))
     if step.signers.second_last:
-        later = [
-            entry
-            for entries in record.live.values()
-            for entry in entries
-            if entry.item.startswith(step.slug + ".") and entry.seq > given.seq
-        ]
-        found += [SECOND_STALE(item.key)] if any(counts(e) for e in later) else []
+        stale = changed_since(record, step.slug, given.seq)
+        found += [SECOND_STALE(item.key)] if stale else []
     return found
-
-
-def counts(entry: Entry) -> bool:
-    """Tell whether a value is more than a note or a picture beside the step."""
-    return not entry.item.endswith((".note", ".photo"))
 
 
 def _withdrawn(step: Step[Any], record: Record) -> list[Blocker]:
@@ -133,7 +124,7 @@ def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
         return early
     points = [
         *_unpassed(step, record),
-        *_missing(step, record),
+        *_missing((item for item in step.items(record) if item.needed), record),
         *_withdrawn(step, record),
         *step.blockers(record, step.assess(record)),
         *_second(step, record),
@@ -150,10 +141,9 @@ def _signer(signers: Signers, record: Record, by: PersonUsed) -> list[Blocker]:
     second = None if signers.second is None else record.get(signers.second)
     if second is not None and second.id == by.id and signers.second is not None:
         found.append(SECOND_SAME(signers.second.key))
-    for slug in signers.not_signer_of:
-        signature = record.signatures.get(slug)
-        if signature is not None and signature.by.id == by.id and signature.outcome == "done":
-            found.append(SIGNER_OF(step=slug))
+    signed = (*record.superseded, *record.signatures.values())
+    done = {each.step for each in signed if each.by.id == by.id and each.outcome == "done"}
+    found += [SIGNER_OF(step=slug) for slug in signers.not_signer_of if slug in done]
     return found
 
 
@@ -165,21 +155,20 @@ def sign_gate(steps: Steps, record: Record, step: Step[Any], by: PersonUsed) -> 
 def not_needed_gate(
     steps: Steps, record: Record, step: Step[Any], by: PersonUsed
 ) -> tuple[Blocker, ...]:
-    """Say what stands against this person signing the step as not needed."""
+    """Say what stands against this person signing the step as not needed.
+
+    Notes
+    -----
+    A step that asks no qualification of its signer asks one of whoever says that it is not needed.
+    """
     early = (
         *closed_blockers(record),
         *order_blockers(steps, record, step),
         *signed_blockers(record, step),
     )
     applies = () if step.skip(record) is not None else (APPLIES(),)
-    role = () if by.role in step.signers.roles else (ROLE(roles=", ".join(step.signers.roles)),)
-    qualification = step.signers.qualification
-    unqualified = (
-        (UNQUALIFIED(qualification=qualification),)
-        if qualification and not by.holds(qualification, record.now.date())
-        else ()
-    )
-    return (*early, *applies, *role, *unqualified)
+    qualified = replace(step.signers, qualification=step.signers.qualification or QUALIFIED)
+    return (*early, *applies, *_signer(qualified, record, by))
 
 
 def hold_gate(
@@ -198,8 +187,7 @@ def hold_gate(
         return (NO_HOLD(),)
     if hold_passed(record, step, hold):
         return (PASSED(),)
-    missing = [MISSING(i.key, label=i.label) for i in hold.needs if not record.has(i)]
-    points = [*missing, *_withdrawn(step, record), *hold.blockers]
+    points = [*_missing(hold.needs, record), *_withdrawn(step, record), *hold.blockers]
     found = [point for point in points if not _countersigned(record, point)]
     if by is not None:
         own = hold.qualification

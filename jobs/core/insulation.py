@@ -21,6 +21,7 @@ __all__ = [
     "REASONS",
     "Side",
     "figures_of",
+    "late_blockers",
     "meter_of",
     "rated_blockers",
     "side_facts",
@@ -37,7 +38,11 @@ RATING = Reason(
     "isolation_instrument_rating",
     "{label} is rated {rated_v:.0f} V; this pack reaches {highest_v:.0f} V. Take another one.",
 )
-REASONS = (DATE, RATING)
+PICKED_LATE = Reason(
+    "instrument_picked_late",
+    "{label} was picked after it was read with. Strike what was read with another one, read again.",
+)
+REASONS = (DATE, RATING, PICKED_LATE)
 
 _WORDS: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
 
@@ -94,6 +99,38 @@ def rated_blockers(record: Record, item: Item[EquipmentUsed]) -> list[Blocker]:
         highest_v = record.pack.working_v
         found.append(RATING(item.key, label=used.label, rated_v=rated_v, highest_v=highest_v))
     return found
+
+
+def late_blockers(
+    record: Record, tool: Item[EquipmentUsed], *taken: Item[Any], qualifier: str = ""
+) -> list[Blocker]:
+    """Say that an instrument was changed after a value was read, so that it did not read it.
+
+    Parameters
+    ----------
+    record : Record
+        The job as it stands.
+    tool : Item[EquipmentUsed]
+        The item that picks the instrument.
+    *taken : Item[Any]
+        What is read with it.
+    qualifier : str
+        Part of a qualifier ("shunt=fitted") that a value has to carry; empty for any.
+
+    Returns
+    -------
+    list[Blocker]
+        At most one, at the first such value.
+    """
+    used, values = record.given(tool), (given for item in taken for given in record.all(item))
+    early = [
+        given.entry
+        for given in values
+        if used is not None and given.seq < used.seq and qualifier in given.entry.qualifier
+    ]
+    if used is None or not early:
+        return []
+    return [PICKED_LATE(early[0].item, early[0].qualifier, label=used.value.label)]
 
 
 def _quantity(side: Side) -> Quantity | None:

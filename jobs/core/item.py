@@ -35,6 +35,7 @@ __all__ = [
     "SpareUsed",
     "bounded",
     "choice",
+    "effect_of",
     "equipment",
     "free_note",
     "free_photo",
@@ -76,10 +77,15 @@ class Shape(StrEnum):
 
 
 class Effect(StrEnum):
-    """What an entered value does to the vehicle, beside being recorded."""
+    """What an entered value does to the vehicle, beside being recorded.
+
+    `ENDS_PROOF` undoes the isolation; `DOUBTS_PROOF` undoes nothing, yet a proof of absence of
+    voltage in force counts no more.
+    """
 
     NONE = ""
     ENDS_PROOF = "ends_proof"
+    DOUBTS_PROOF = "doubts_proof"
     OPENS_PACK = "opens_pack"
     CLOSES_PACK = "closes_pack"
 
@@ -138,6 +144,8 @@ class Item(Generic[T]):
         Whether it may be entered whatever step is open (notes, photos, the proof's readings).
     effect : Effect
         What entering it does to the vehicle.
+    live_from : float | None
+        Reading from which on the point is live and a proof in force ends [unit of the item].
     kinds : tuple[str, ...]
         Kinds of equipment it may pick.
     by : tuple[str, ...]
@@ -165,6 +173,7 @@ class Item(Generic[T]):
     needs_proof: bool = False
     anytime: bool = False
     effect: Effect = Effect.NONE
+    live_from: float | None = None
     kinds: tuple[str, ...] = ()
     by: tuple[str, ...] = ()
 
@@ -256,6 +265,23 @@ def _read_series(stored: Json) -> tuple[tuple[float, ...], ...]:
 
 def _read_table(stored: Json) -> dict[str, float]:
     return {name: float(number) for name, number in stored.items()}
+
+
+def effect_of(item: Item[Any], value: Json) -> Effect:
+    """Say what entering a stored value does: the item's effect, or that a reading shows voltage.
+
+    Examples
+    --------
+    >>> item = bounded("x.volts", "Volts", unit="V", low=-9, high=9, live_from=5.0)
+    >>> effect_of(item, {"number": "-6", "comparator": "="})
+    <Effect.DOUBTS_PROOF: 'doubts_proof'>
+    >>> effect_of(item, {"number": "6", "comparator": "<"})
+    <Effect.NONE: ''>
+    """
+    if item.live_from is None or value["comparator"] == "<":
+        return item.effect
+    live = value["comparator"] == ">" or abs(float(value["number"])) >= item.live_from
+    return Effect.DOUBTS_PROOF if live else item.effect
 
 
 def tick(key: str, label: str, **more: Any) -> Item[bool]:

@@ -8,6 +8,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from jobs.core.insulation import late_blockers
 from jobs.core.links import ABOVE, BELOW, REVERSED, START, LinkItems, last_positions
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
@@ -274,6 +275,7 @@ def last_link_blockers(record: Record, links: LinkItems, check: LinkCheck) -> tu
         Torque of the other links, meter, polarity, voltages of the parts and across the gap.
     """
     found: list[Blocker] = [*_meter_blockers(record, links)]
+    found += late_blockers(record, links.meter, links.part_v, links.gap_v)
     if check.others is not None:
         found += torque_blockers(check.others, links.others)
     if check.polarity == REVERSED:
@@ -308,6 +310,7 @@ def joint_blockers(record: Record, links: LinkItems, check: LinkCheck) -> tuple[
         (shop default) may be countersigned.
     """
     found: list[Blocker] = [] if check.last is None else [*torque_blockers(check.last, links.last)]
+    found += late_blockers(record, links.joint_meter, links.drops)
     key, meter = links.drops.key, record.given(links.joint_meter)
     if meter is not None and not used_in_date(meter):
         found.append(LINK_JOINT_METER(links.joint_meter.key, label=meter.value.label))

@@ -24,7 +24,6 @@ __all__ = [
     "closed_blockers",
     "find_item",
     "hold_passed",
-    "hold_rests",
     "items_of",
     "open_step",
     "order_blockers",
@@ -95,22 +94,12 @@ def closed_blockers(record: Record) -> tuple[Blocker, ...]:
     return (CLOSED(),) if record.closed is not None else ()
 
 
-def hold_rests(record: Record, step: Step[Any], hold: Hold) -> bool:
-    """Tell whether a hold point is passed and what it was passed on is still in force.
+def hold_passed(record: Record, step: Step[Any], hold: Hold) -> bool:
+    """Tell whether a hold point is passed and, where it lapses, not too long ago.
 
-    Where a value it needed is struck, what is entered instead was not there when it was passed:
-    the hold point has to be passed again.
+    Where anything it was passed on is lost, the record no longer has it: it is passed again.
     """
     entry = record.holds.get((step.slug, hold.slug))
     if entry is None:
         return False
-    before = (record.live.get(item.key, ()) for item in hold.needs)
-    return all(any(value.seq < entry.seq for value in values) for values in before)
-
-
-def hold_passed(record: Record, step: Step[Any], hold: Hold) -> bool:
-    """Tell whether a hold point rests on what is in force and, where it lapses, is recent."""
-    if not hold_rests(record, step, hold):
-        return False
-    entry = record.holds[step.slug, hold.slug]
     return hold.valid_h is None or record.now - entry.at <= timedelta(hours=hold.valid_h)

@@ -7,7 +7,7 @@ Not here: the formulas (`packs.physics`), and what a step makes of pass or fail.
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from jobs.core.insulation import LOW, Side, figures_of, meter_of, rated_blockers
+from jobs.core.insulation import LOW, Side, figures_of, late_blockers, meter_of, rated_blockers
 from jobs.core.pack_side import PackSide
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
@@ -337,6 +337,9 @@ def pack_side_blockers(
         found += [UNREAD(key, section=name) for name in result.unread]
     if result.contradictory:
         found.append(CONTRADICTORY(key))
+    taken = (items.reading, items.settling)
+    found += late_blockers(record, items.meter, *taken)
+    found += late_blockers(record, items.shunt, *taken, qualifier="shunt=fitted")
     return tuple(found)
 
 

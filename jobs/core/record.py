@@ -5,7 +5,7 @@ of voltage, whether the lid is off, and nothing of any particular step. Not here
 missing or allowed (`jobs.core.flow`).
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Generic, TypeVar
@@ -122,7 +122,7 @@ class Record:
     reopened : Mapping[str, Entry]
         Last re-opening of each step that was re-opened.
     holds : Mapping[tuple[str, str], Entry]
-        Last passing of each hold point (step, hold).
+        Last passing of each hold point (step, hold), while all that it rests on is in force.
     countersigned : tuple[Entry, ...]
         What a manager accepted with a reason.
     proof : Proof | None
@@ -192,7 +192,7 @@ def _value(record: Record, entry: Entry) -> Record:
     record = replace(record, live=live)
     if entry.effect in {Effect.OPENS_PACK, Effect.CLOSES_PACK}:
         return replace(record, lid_events=(*record.lid_events, entry))
-    if entry.effect == Effect.ENDS_PROOF:
+    if entry.effect in {Effect.ENDS_PROOF, Effect.DOUBTS_PROOF}:
         return _ended(record, entry, entry.item)
     return record
 
@@ -203,8 +203,14 @@ def _ended(record: Record, entry: Entry, cause: str) -> Record:
     return replace(record, proof=replace(record.proof, ended_at=entry.at, ended_by=cause))
 
 
-def _undermined(record: Record, entry: Entry, lost: Iterable[str], cause: str) -> Record:
-    """End the proof where entries that it rests on are lost."""
+def _undermined(record: Record, entry: Entry, lost: Collection[str], cause: str) -> Record:
+    """End the proof and the passed hold points where entries that they rest on are lost."""
+    holds = {
+        place: passed
+        for place, passed in record.holds.items()
+        if frozenset(lost).isdisjoint(passed.value.get("rests_on", ()))
+    }
+    record = replace(record, holds=holds)
     if record.proof is None or record.proof.rests_on.isdisjoint(lost):
         return record
     return _ended(record, entry, cause)
@@ -253,8 +259,11 @@ def _reopen(record: Record, entry: Entry) -> Record:
     gone = {**record.gone, **{e.key: value["reason"] for e in voided}}
     kept = {slug: sig for slug, sig in record.signatures.items() if slug not in steps}
     lost = (sig for slug, sig in record.signatures.items() if slug in steps)
+    record = _undermined(record, entry, {each.key for each in voided}, "reopened")
+    accepted = (e for e in record.countersigned if e.value["item"].partition(".")[0] not in steps)
     return replace(
-        _undermined(record, entry, {each.key for each in voided}, "reopened"),
+        record,
+        countersigned=tuple(accepted),
         live={item: v for item, v in record.live.items() if item not in void_items},
         gone=gone,
         signatures=kept,
@@ -299,6 +308,13 @@ def _withdraw(record: Record, entry: Entry) -> Record:
 
 def _close(record: Record, entry: Entry) -> Record:
     return replace(record, closed=Closing(entry.value["how"], entry.at, entry.person, entry.value))
+
+
+def _revise(record: Record, entry: Entry, packs: Mapping[str, PackDefinition]) -> Record:
+    """Put a pack definition in force; what was proven or passed on another one counts no more."""
+    revision = entry.value["revision"]
+    record = replace(record, revision=revision, pack=packs[revision], holds={})
+    return _ended(record, entry, "revision")
 
 
 def _nothing(record: Record, _entry: Entry) -> Record:
@@ -353,8 +369,7 @@ def fold(
     record = Record(now=now, limits=limits)
     for entry in entries:
         if entry.kind is Kind.REVISION:
-            revision = entry.value["revision"]
-            record = replace(record, revision=revision, pack=packs[revision])
+            record = _revise(record, entry, packs)
         else:
             record = _FOLDS[entry.kind](record, entry)
     return replace(record, entries=tuple(entries))

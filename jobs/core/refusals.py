@@ -27,6 +27,10 @@ SECOND_UNQUALIFIED = Reason("second_unqualified", "The second person is not qual
 SECOND_STALE = Reason("second_stale", "The second person signs after the last entry.")
 SIGNER_OF = Reason("signer_of", "Whoever signed “{step}” may not sign this.")
 APPLIES = Reason("step_applies", "The step is needed in this job.")
+LID_WAS_OFF = Reason(
+    "lid_was_off",
+    "Something was entered under the open lid. Strike that first, or put the lid back on.",
+)
 NOT_STRUCK = Reason("nothing_to_strike", "There is no such value in force.")
 NO_HOLD = Reason("no_such_hold", "There is no such hold point now.")
 PASSED = Reason("hold_is_passed", "The hold point is passed already.")
@@ -57,6 +61,7 @@ REASONS = (
     SECOND_STALE,
     SIGNER_OF,
     APPLIES,
+    LID_WAS_OFF,
     NOT_STRUCK,
     NO_HOLD,
     PASSED,

@@ -46,7 +46,19 @@ TORQUE_TOOL_RANGE = Reason(
     "{name}, stage {stage}: {label} covers {low_nm:g} to {high_nm:g} Nm, not {target_nm:g} Nm.",
 )
 
-REASONS = (TORQUE_MISSING, TORQUE_OFF, TORQUE_NO_TOOL, TORQUE_TOOL_LAPSED, TORQUE_TOOL_RANGE)
+TORQUE_TOOL_LATE = Reason(
+    "torque_tool_late",
+    "{name}, stage {stage}: {label} was picked after the values. Strike them and tighten with it.",
+)
+
+REASONS = (
+    TORQUE_MISSING,
+    TORQUE_OFF,
+    TORQUE_NO_TOOL,
+    TORQUE_TOOL_LAPSED,
+    TORQUE_TOOL_RANGE,
+    TORQUE_TOOL_LATE,
+)
 
 _SLACK_NM = 1e-9
 _PATTERNS = {"crosswise": "crosswise", "in_order": "in order", "outward": "from the middle out"}
@@ -62,7 +74,7 @@ class TorqueItems(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TorqueStageCheck:
-    """What was entered for one stage; `tool_fault` is "", "missing", "lapsed" or "range"."""
+    """What was entered for one stage; `tool_fault` is "", "missing", "lapsed", "range", "late"."""
 
     stage: int
     target_nm: float
@@ -195,13 +207,16 @@ def _tool_of(record: Record, items: TorqueItems, stage: int) -> Given[EquipmentU
     return next((given for given in reversed(found) if given is not None), None)
 
 
-def _fault(given: Given[EquipmentUsed] | None, target_nm: float, day: date) -> str:
+def _fault(
+    given: Given[EquipmentUsed] | None, target_nm: float, day: date, values_seq: int | None
+) -> str:
     if given is None:
         return "missing"
     if not used_in_date(given, day):
         return "lapsed"
-    within = given.value.number("low_nm") <= target_nm <= given.value.number("high_nm")
-    return "" if within else "range"
+    if not given.value.number("low_nm") <= target_nm <= given.value.number("high_nm"):
+        return "range"
+    return "late" if values_seq is not None and given.seq > values_seq else ""
 
 
 def _check_stage(
@@ -215,7 +230,7 @@ def _check_stage(
 ) -> TorqueStageCheck:
     values = {} if given is None else given.value
     tool = None if picked is None else picked.value
-    day = today if given is None else given.at.date()
+    day, seq = (today, None) if given is None else (given.at.date(), given.seq)
     half_nm = stage.target_nm * stage.tolerance_percent / 100 + _SLACK_NM
     return TorqueStageCheck(
         stage=number,
@@ -231,7 +246,7 @@ def _check_stage(
         tool="" if tool is None else tool.label,
         tool_low_nm=0.0 if tool is None else tool.number("low_nm"),
         tool_high_nm=0.0 if tool is None else tool.number("high_nm"),
-        tool_fault=_fault(picked, stage.target_nm, day) if rows else "",
+        tool_fault=_fault(picked, stage.target_nm, day, seq) if rows else "",
     )
 
 
@@ -293,6 +308,7 @@ def _tool_blocker(check: TorqueCheck, stage: TorqueStageCheck, key: str) -> tupl
     faults = {
         "missing": TORQUE_NO_TOOL(key, **where),
         "lapsed": TORQUE_TOOL_LAPSED(key, **where, label=stage.tool),
+        "late": TORQUE_TOOL_LATE(key, **where, label=stage.tool),
         "range": TORQUE_TOOL_RANGE(
             key,
             **where,

@@ -6,7 +6,7 @@ one. Not here: the formulas (`packs.physics`), and what a step makes of pass or 
 
 from dataclasses import dataclass
 
-from jobs.core.insulation import LOW, Side, figures_of, rated_blockers
+from jobs.core.insulation import LOW, Side, figures_of, late_blockers, rated_blockers
 from jobs.core.item import Bounded
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
@@ -208,6 +208,7 @@ def vehicle_side_blockers(
     """
     tester, test_v = record.get(items.tester), record.get(items.test_v)
     found = rated_blockers(record, items.tester)
+    found += late_blockers(record, items.tester, items.reading, items.lead_proof)
     rated = () if tester is None else tester.ratings.get("test_voltages_v", ())
     if tester is not None and test_v is not None and test_v not in {float(one) for one in rated}:
         found.append(TEST_VOLTAGE(items.test_v.key, label=tester.label, test_v=test_v))

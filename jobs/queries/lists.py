@@ -128,10 +128,12 @@ def _is_unsafe(row: OpenJob) -> bool:
 
     Notes
     -----
-    A proof that an item of the job ended, the disconnect refitted, was ended by plan.
+    A proof that an item of the job ended, the disconnect refitted, was ended by plan; not one that
+    an item of the proof itself put in doubt, a live reading or an isolating action done again.
     """
     state = row.high_voltage
-    planned = "." in state.ended_by
+    proving = tuple(f"{step.slug}." for step in STEPS if step.prove is not None)
+    planned = "." in state.ended_by and not state.ended_by.startswith(proving)
     return state.state == "pack_open" or (
         state.state == "lapsed" and bool(row.step_slug) and not planned
     )

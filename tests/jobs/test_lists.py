@@ -7,6 +7,7 @@ import pytest
 from jobs.practice.player import close, play
 from jobs.practice.scene import Scene
 from jobs.queries.lists import TodayInfo, closed_jobs, open_jobs, today
+from jobs.steps.de_energise_check.items import DEAD, NEW_ROUND, readings_asked
 from tests.play import a_job, a_job_at
 
 pytestmark = pytest.mark.django_db
@@ -43,6 +44,16 @@ def test_an_open_pack_is_unsafe_though_its_circuit_is_proven_dead() -> None:
 def test_work_under_a_proof_that_ran_out_is_unsafe() -> None:
     with a_job_at("isolation_readings") as scene:
         scene.wait(hours=5)
+        assert listed(seen(scene)) == {"unsafe"}
+
+
+def test_a_point_that_reads_live_while_the_proof_is_in_force_is_unsafe_at_once() -> None:
+    with a_job_at("isolation_readings") as scene:
+        scene.enter(NEW_ROUND, True, at="round=1")
+        place = readings_asked(scene.record(), "2")[0]
+        assert scene.record().proof_holds()
+        scene.enter(DEAD, "384", at=place)
+        assert not scene.record().proof_holds()
         assert listed(seen(scene)) == {"unsafe"}
 
 

@@ -95,13 +95,15 @@ def test_the_pin_verdict_tells_the_tries_left(shop: Shop, client_of: ClientOf) -
         ({"device_seq": True}, "entries.0.device_seq"),
         ({"value": {"a": "\x00"}}, "entries.0.value"),
         ({"value": 2**80}, "entries.0.value"),
+        ({"value": float("inf")}, "entries.0.value"),
         ({"more": 1}, "entries.0.more"),
     ],
 )
 def test_what_is_no_entry_is_refused_with_its_place(
     shop: Shop, client_of: ClientOf, change: dict[str, Any], path: str
 ) -> None:
-    status, answers = send(client_of("aster"), an_entry(shop, **change))
+    body = json.dumps(an_entry(shop, **change)).replace("Infinity", "1e999").encode()
+    status, answers = send(client_of("aster"), body)
     assert status == 400
     assert answers[0]["reasons"][0]["params"]["path"] == path
     assert Entry.objects.count() == 1

@@ -7,7 +7,7 @@ import pytest
 from jobs.core.entry import Kind
 from jobs.core.section import Quantity
 from jobs.practice.player import play
-from jobs.practice.scene import TECHNICIAN, Draft, Scene
+from jobs.practice.scene import TECHNICIAN, Draft, Scene, Stuck
 from jobs.queries.records import job_info
 from jobs.queries.verify import verify_job
 from jobs.report.document import report_of
@@ -106,6 +106,22 @@ def test_nothing_is_refused_to_whoever_does_all_in_order() -> None:
         kinds = [entry.kind for entry in scene.record().entries]
         assert Kind.REFUSAL not in kinds
         assert scene.refused == 0
+
+
+def test_the_lid_stays_off_when_the_isolation_it_was_to_go_on_with_is_struck() -> None:
+    with a_job_at("reassembly") as scene:
+        play(scene, until="reassembly.lid_on")
+        assert ("reassembly", "lid_on") in scene.record().holds
+        live = scene.record().live
+        for each in (*live["reassembly.pack_reading"], *live.get("reassembly.pack_settling", ())):
+            strike = {"key": each.key, "reason": "misread"}
+            scene.do(Draft(kind=Kind.STRIKE, by=TECHNICIAN, value=strike))
+        lid = Draft(kind=Kind.VALUE, by=TECHNICIAN, item="reassembly.lid_on", value=True)
+        with pytest.raises(Stuck, match="hold_not_passed"):
+            scene.do(lid)
+        again = {"step": "reassembly", "hold": "lid_on"}
+        with pytest.raises(Stuck, match="isolation"):
+            scene.do(Draft(kind=Kind.HOLD, by=TECHNICIAN, value=again))
 
 
 def test_a_closed_job_takes_nothing_not_even_a_refusal() -> None:

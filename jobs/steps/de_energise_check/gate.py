@@ -9,6 +9,7 @@ from itertools import product
 
 from jobs.core import live_work
 from jobs.core.entry import Kind
+from jobs.core.grounds import changed_since
 from jobs.core.item import EquipmentUsed, qualifier_of
 from jobs.core.live_work import live_work_blockers, worn_blockers
 from jobs.core.reason import Blocker, Reason
@@ -19,6 +20,7 @@ from jobs.steps.de_energise_check.assessment import DeEnergised, Round, assess_r
 from jobs.steps.de_energise_check.items import (
     AFTER,
     AIR_TEST,
+    AREA,
     BEFORE,
     DEAD,
     DISCHARGE,
@@ -28,6 +30,7 @@ from jobs.steps.de_energise_check.items import (
     METER,
     SECOND,
     SHIELD,
+    SLUG,
     TOOLS,
     UNCHANGED,
     UNIT,
@@ -158,6 +161,9 @@ def _undone(record: Record, place: str) -> list[Blocker]:
 
 
 def _label(record: Record) -> list[Blocker]:
+    """Ask to compare again after a change; a signed step keeps its kind of pack."""
+    if any(LABEL.key.startswith(f"{slug}.") for slug in record.signatures):
+        return []
     label = record.given(LABEL)
     chosen = max((e.seq for e in record.entries if e.kind is Kind.REVISION), default=0)
     return [LABEL_AGAIN(LABEL.key)] if label is not None and chosen > label.seq else []
@@ -222,7 +228,8 @@ def _timing(record: Record, result: Round) -> list[Blocker]:
 def _order(record: Record, result: Round) -> list[Blocker]:
     """Say what was done out of order: protection, unit, readings, unit, second person."""
     place = qualifier_of(round=result.name)
-    first = [record.given(GLOVES), record.given(AIR_TEST), record.given(UNCHANGED, place)]
+    first = [record.given(item) for item in (AREA, GLOVES, AIR_TEST, SHIELD, TOOLS)]
+    first.append(record.given(UNCHANGED, place))
     tools = [record.given(item, place) for item in (INDICATOR, UNIT)]
     before, after = record.given(BEFORE, place), record.given(AFTER, place)
     second, dead = record.given(SECOND, place), of_round(record, result.name)
@@ -234,7 +241,7 @@ def _order(record: Record, result: Round) -> list[Blocker]:
     end = [after.seq] if after is not None else []
     if any(a > b for a, b in product(start, read)) or any(a > b for a, b in product(read, end)):
         found.append(ORDER(BEFORE.key, place))
-    if second is not None and second.seq < max([*start, *read, *end, 0]):
+    if second is not None and changed_since(record, SLUG, second.seq):
         found.append(SECOND_EARLY(SECOND.key, place))
     return found
 

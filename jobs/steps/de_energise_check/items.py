@@ -26,52 +26,52 @@ from packs.physics.absence import PAIRS
 
 __all__ = ["LiveWork", "live_work_items"]
 
-_SLUG = "de_energise_check"
+SLUG = "de_energise_check"
 _ROUND: dict[str, Any] = {"many": "each", "qualifiers": ("round",), "anytime": True}
-_SECURE = _ROUND | {"group": "Switch off and secure"}
+_SECURE = _ROUND | {"group": "Switch off and secure", "effect": Effect.DOUBTS_PROOF}
 _WEAR = _ROUND | {"group": "Protection"}
 _DISCHARGE = _ROUND | {"group": "Discharge", "needed": False}
 _PROOF = _ROUND | {"group": "Proof of absence of voltage"}
 
 LABEL = ask.tick(
-    f"{_SLUG}.label", "Pack definition compared with the pack's own label", group="Pack and area"
+    f"{SLUG}.label", "Pack definition compared with the pack's own label", group="Pack and area"
 )
-AREA = ask.tick(f"{_SLUG}.area", "Area barred and signed", group="Pack and area")
+AREA = ask.tick(f"{SLUG}.area", "Area barred and signed", group="Pack and area")
 CONTACTORS = ask.tick(
-    f"{_SLUG}.contactors",
+    f"{SLUG}.contactors",
     "Contactors count as possibly welded, the pack connector as live until proven otherwise",
     group="Pack and area",
     help="No plug parts the string of this pack: nobody touches the connector before the proof.",
 )
-KEYS = ask.person(f"{_SLUG}.keys", "Keys away: who holds them", **_SECURE)
-CABLE = ask.tick(f"{_SLUG}.charging_cable", "Charging cable off", **_SECURE)
-SUPPLY = ask.tick(f"{_SLUG}.supply_12v", "12 V supply off, lead insulated", **_SECURE)
-DISCONNECT = ask.tick(f"{_SLUG}.disconnect", "Service disconnect out", **_SECURE)
+KEYS = ask.person(f"{SLUG}.keys", "Keys away: who holds them", **_SECURE)
+CABLE = ask.tick(f"{SLUG}.charging_cable", "Charging cable off", **_SECURE)
+SUPPLY = ask.tick(f"{SLUG}.supply_12v", "12 V supply off, lead insulated", **_SECURE)
+DISCONNECT = ask.tick(f"{SLUG}.disconnect", "Service disconnect out", **_SECURE)
 LOCK = ask.text(
-    f"{_SLUG}.lock",
+    f"{SLUG}.lock",
     "Locked against switching on: lock number",
     help="Disconnect and keys in the lock-box, its key with the technician.",
     **_SECURE,
 )
 NEW_ROUND = ask.tick(
-    f"{_SLUG}.new_round",
+    f"{SLUG}.new_round",
     "Start again with a new round of readings",
     help="What was read stays as it is. Not while hands are at the circuit.",
     **_PROOF | {"needed": False},
 )
 UNCHANGED = ask.tick(
-    f"{_SLUG}.unchanged",
+    f"{SLUG}.unchanged",
     "Looked at again: keys, cable, 12 V, disconnect and lock are as they were",
     help="If anything was undone, do it again and tick it again instead.",
-    **_SECURE,
+    **_SECURE | {"effect": Effect.NONE},
 )
-GLOVES = ask.equipment(f"{_SLUG}.gloves", GLOVES_LABEL, ("gloves",), **_WEAR)
-AIR_TEST = ask.tick(f"{_SLUG}.air_test", AIR_TEST_LABEL, help=AIR_TEST_HELP, **_WEAR)
-SHIELD = ask.equipment(f"{_SLUG}.shield", "Face shield", ("face_shield",), **_WEAR)
-TOOLS = ask.equipment(f"{_SLUG}.tools", "Insulated tools", ("insulated_tools",), **_WEAR)
-METER = ask.equipment(f"{_SLUG}.discharge_meter", "Voltmeter", ("meter",), **_DISCHARGE)
+GLOVES = ask.equipment(f"{SLUG}.gloves", GLOVES_LABEL, ("gloves",), **_WEAR)
+AIR_TEST = ask.tick(f"{SLUG}.air_test", AIR_TEST_LABEL, help=AIR_TEST_HELP, **_WEAR)
+SHIELD = ask.equipment(f"{SLUG}.shield", "Face shield", ("face_shield",), **_WEAR)
+TOOLS = ask.equipment(f"{SLUG}.tools", "Insulated tools", ("insulated_tools",), **_WEAR)
+METER = ask.equipment(f"{SLUG}.discharge_meter", "Voltmeter", ("meter",), **_DISCHARGE)
 DISCHARGE = ask.series(
-    f"{_SLUG}.discharge",
+    f"{SLUG}.discharge",
     "Discharge of the link capacitors, conductor to conductor",
     unit="V",
     low=-1500,
@@ -80,30 +80,30 @@ DISCHARGE = ask.series(
     **_DISCHARGE,
 )
 INDICATOR = ask.equipment(
-    f"{_SLUG}.proof_indicator", "Two-pole indicator", ("two_pole_indicator",), **_PROOF
+    f"{SLUG}.proof_indicator", "Two-pole indicator", ("two_pole_indicator",), **_PROOF
 )
-UNIT = ask.equipment(f"{_SLUG}.proof_unit", "Proving unit", ("proving_unit",), **_PROOF)
+UNIT = ask.equipment(f"{SLUG}.proof_unit", "Proving unit", ("proving_unit",), **_PROOF)
 _LAMPS = "Without digits: the voltage of the unit when every step up to it lights."
 _VOLTS: dict[str, Any] = {"unit": "V", "low": -1500, "high": 1500}
 BEFORE = ask.reading(
-    f"{_SLUG}.proof_before", "Proving unit, before the readings", help=_LAMPS, **_VOLTS, **_PROOF
+    f"{SLUG}.proof_before", "Proving unit, before the readings", help=_LAMPS, **_VOLTS, **_PROOF
 )
 DEAD = ask.bounded(
-    f"{_SLUG}.dead_reading",
+    f"{SLUG}.dead_reading",
     "Reading at the point",
     help="Without digits: “<” and the lowest step that stays dark.",
     **_VOLTS,
     **_PROOF | {"qualifiers": ("round", "point", "pair")},
 )
 AFTER = ask.reading(
-    f"{_SLUG}.proof_after",
+    f"{SLUG}.proof_after",
     "Proving unit, after the readings",
     help="The same indicator, within the minutes allowed.",
     **_VOLTS,
     **_PROOF,
 )
 SECOND = ask.signature(
-    f"{_SLUG}.proof_second",
+    f"{SLUG}.proof_second",
     "Second person has seen every reading",
     help="Signs last.",
     **_PROOF,
@@ -232,7 +232,11 @@ def items(record: Record) -> tuple[Item[Any], ...]:
         _asked(record, AIR_TEST, place, proven),
         *(_asked(record, item, place, undone) for item in discharge),
         *(replace(item, expected=(place,)) for item in (INDICATOR, UNIT, BEFORE)),
-        replace(DEAD, expected=readings_asked(record, name)),
+        replace(
+            DEAD,
+            expected=readings_asked(record, name),
+            live_from=None if pack is None else pack.dead_v.value,
+        ),
         *(replace(item, expected=(place,)) for item in (AFTER, SECOND)),
         *((again,) if record.has(BEFORE) else ()),
     )

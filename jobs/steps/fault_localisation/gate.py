@@ -3,6 +3,8 @@
 Not here: which module leaks and what confirms it (`assessment`).
 """
 
+from dataclasses import replace
+
 from jobs.core import leak_search
 from jobs.core.leak_search import reading_blockers
 from jobs.core.reason import Blocker, Reason
@@ -11,8 +13,10 @@ from jobs.core.step import Hold
 from jobs.steps.de_energise_check.gate import live_work_blockers
 from jobs.steps.fault_localisation.assessment import Localisation
 from jobs.steps.fault_localisation.items import (
+    AMOUNT,
     ANSWER,
     BILLED,
+    CANDIDATES,
     CHARGE_PERCENT,
     CUT_DEPTH_MM,
     LEAKING,
@@ -46,10 +50,15 @@ TABLE_RATING = Reason(
     "localise_table_rating",
     "{label} bears {max_kg:.0f} kg; this pack weighs {mass_kg:.0f} kg. Take another table.",
 )
+QUOTE_OLD = Reason(
+    "localise_quote_old",
+    "The customer answered before candidates or amount were changed. Strike the answer and ask "
+    "again.",
+)
 CHARGE = Reason(
     "localise_charge",
     "Charge {percent:.0f} % is above the {limit:.0f} % at which this pack may be opened. Bring it "
-    "down first, or let a manager accept it with a reason.",
+    "down first, or, where this is the shop's own limit, let a manager accept it with a reason.",
     countersign=True,
 )
 NOT_SERVICEABLE = Reason(
@@ -95,6 +104,7 @@ OVER_CAP = Reason(
 REASONS = (
     *leak_search.REASONS,
     NOT_APPROVED,
+    QUOTE_OLD,
     TABLE_DATE,
     TABLE_RATING,
     CHARGE,
@@ -132,15 +142,24 @@ def _lid(record: Record) -> list[Blocker]:
     if pack is None:
         return []
     percent, depth_mm = record.get(CHARGE_PERCENT), record.get(CUT_DEPTH_MM)
-    limit = pack.open_charge_limit_percent.value
-    if percent is not None and percent > limit:
-        found.append(CHARGE(CHARGE_PERCENT.key, percent=percent, limit=limit))
+    limit = pack.open_charge_limit_percent
+    if percent is not None and percent > limit.value:
+        above = CHARGE(CHARGE_PERCENT.key, percent=percent, limit=limit.value)
+        found.append(replace(above, countersign=limit.kind == "shop_default"))
     if pack.lid.kind == "not_serviceable":
         found.append(NOT_SERVICEABLE(STOP.key))
     deepest = pack.lid.cutting_depth_mm
     if deepest is not None and depth_mm is not None and depth_mm > deepest.value:
         found.append(CUT_DEPTH(CUT_DEPTH_MM.key, depth_mm=depth_mm, limit_mm=deepest.value))
     return found
+
+
+def _quote(record: Record) -> list[Blocker]:
+    """Ask for an answer to what was quoted, not to something quoted before."""
+    answer, quoted = record.given(ANSWER), (record.given(CANDIDATES), record.given(AMOUNT))
+    if answer is None or all(one is None or one.seq < answer.seq for one in quoted):
+        return []
+    return [QUOTE_OLD(ANSWER.key)]
 
 
 def holds(record: Record, _found: Localisation) -> tuple[Hold, ...]:
@@ -155,7 +174,7 @@ def holds(record: Record, _found: Localisation) -> tuple[Hold, ...]:
         act="the lid comes off",
         needs=before_lid(record),
         blockers=(
-            *(() if approved else (NOT_APPROVED(ANSWER.key),)),
+            *(_quote(record) if approved else (NOT_APPROVED(ANSWER.key),)),
             *live,
             *_table(record),
             *_lid(record),
@@ -220,7 +239,7 @@ def blockers(record: Record, a: Localisation) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
     if stopped(record):
         return _stopped(record)
-    found: list[Blocker] = []
+    found: list[Blocker] = _quote(record)
     tester = record.get(MODULE_TESTER)
     if tester is not None and not tester.in_date(record.now.date()):
         found.append(TESTER_DATE(MODULE_TESTER.key, label=tester.label))

@@ -281,7 +281,7 @@ def _parts(record: Record) -> tuple[Item[Any], ...]:
 def _repair(record: Record) -> tuple[Item[Any], ...]:
     """Give what is asked once the quotation is approved."""
     if not pack_leaks(record):
-        return _parts(record)
+        return (replace(LIVE.second, group=_REPLACED), *_parts(record))
     is_off = record.pack_open or record.has(LID_OFF)
     opened = _with_lid_off(record) if is_off else (OUTCOME,)
     return (*before_lid(record), LID_OFF, *opened, *_parts(record))

@@ -127,7 +127,8 @@ def _again(record: Record, a: Isolation) -> list[Blocker]:
     found = [
         REPEAT_LOW(REPEAT.key, condition=_WHEN[name], limit_ohm=limit_ohm)
         for name in CONDITIONS
-        if name in given and given[name].value.value < limit_ohm
+        if name in given
+        and (given[name].value.comparator == "<" or given[name].value.value < limit_ohm)
     ]
     first = [one.at for one in record.all(PACK.reading)]
     first += [one.at for one in record.all(VEHICLE.reading)]

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from jobs.core.insulation import late_blockers
 from jobs.core.item import Item, qualifier_of
 from jobs.core.link_check import REASONS as LINK_REASONS
 from jobs.core.link_check import joint_blockers, last_link_blockers
@@ -24,11 +25,6 @@ from jobs.steps.module_swap.items import (
     LIVE_HOLD,
     QUARANTINE_CLASS,
     QUARANTINE_PLACE,
-    REMOVED_SERIAL,
-    REMOVED_V,
-    REST_H,
-    SAME_END,
-    SEATED,
     SPARE,
     SPARE_CELL_V,
     SPARE_OHM,
@@ -41,7 +37,6 @@ from jobs.steps.module_swap.items import (
 from packs.definition import PackDefinition
 
 NO_MODULE_LEAKS = Reason("no_module_leaks", "No module leaks, so none is replaced.")
-NOT_GIVEN = Reason("swap_not_given", "{module}: {label} is missing.")
 NO_QUARANTINE = Reason(
     "swap_no_quarantine",
     "{module}: no quarantine record. Enter its place and class, and start the watch.",
@@ -100,7 +95,6 @@ GAP_MISSING = Reason("swap_gap_missing", "{module}: gap not measured at {points}
 
 REASONS = (
     NO_MODULE_LEAKS,
-    NOT_GIVEN,
     NO_QUARANTINE,
     QUARANTINE_MILD,
     QUARANTINE_DANGER,
@@ -124,20 +118,6 @@ REASONS = (
 def skip(record: Record) -> Reason | None:
     """Say that no module is replaced when the leak is elsewhere."""
     return None if outcome(record) == "module" else NO_MODULE_LEAKS
-
-
-def _not_given(record: Record, module: SwappedModule) -> list[Blocker]:
-    """Name what is missing for one module though the item has a value for another."""
-    at = qualifier_of(module=module.name)
-    asked: list[Item[Any]] = [REMOVED_V, REMOVED_SERIAL, CONDITION, SPARE, REST_H, SPARE_CELL_V]
-    asked += [SEATED]
-    if record.pack is not None and record.pack.chemistry == "lfp":
-        asked.append(SAME_END)
-    return [
-        NOT_GIVEN(item.key, at, module=module.name, label=item.label)
-        for item in asked
-        if record.has(item) and record.get(item, at) is None
-    ]
 
 
 def _quarantine(record: Record, module: SwappedModule) -> list[Blocker]:
@@ -216,6 +196,7 @@ def _shared(record: Record, pack: PackDefinition, result: SwapResult) -> list[Bl
         found.append(TESTER_LAPSED(TESTER.key, label=tester.value.label))
     if test_v is not None and test_v < pack.working_v:
         found.append(TEST_V_LOW(TEST_V.key, got_v=test_v, needed_v=pack.working_v))
+    found += late_blockers(record, TESTER, SPARE_OHM)
     serials = [module.spare.serial for module in result.modules if module.spare is not None]
     twice = sorted({serial for serial in serials if serials.count(serial) > 1})
     return [*found, *(SPARE_TWICE(SPARE.key, serial=serial) for serial in twice)]
@@ -255,10 +236,6 @@ def holds(record: Record, result: SwapResult) -> tuple[Hold, ...]:
 
 def blockers(record: Record, result: SwapResult) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
-    each = [
-        blocker
-        for module in result.modules
-        for blocker in (*_not_given(record, module), *_quarantine(record, module))
-    ]
+    each = [blocker for module in result.modules for blocker in _quarantine(record, module)]
     joints = () if result.links is None else joint_blockers(record, LINKS, result.links)
     return (*each, *_before_last_link(record, result), *joints)

@@ -132,8 +132,8 @@ def _module_items(pack: PackDefinition, modules: tuple[str, ...]) -> tuple[Item[
     each += [SAME_END] if pack.chemistry == "lfp" else []
     stack = pack.stack
     each += [replace(GAP, rows=stack.gap_points)] if stack.gap_mm is not None else []
-    asked: list[Item[Any]] = [replace(item, offered=offered) for item in each]
-    asked += [TESTER, TEST_V, LEADS, replace(SPARE_OHM, offered=poles)]
+    asked: list[Item[Any]] = [replace(item, expected=offered) for item in each]
+    asked += [TESTER, TEST_V, LEADS, replace(SPARE_OHM, expected=poles)]
     if stack.tie_bolts is not None:
         places = [{"module": name} for name in modules]
         asked += asked_torque(TIE, stack.tie_bolts, stack.tie_bolts.positions, places)

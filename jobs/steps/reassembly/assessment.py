@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import timedelta
 
+from jobs.core.item import Effect
 from jobs.core.link_check import LinkCheck, check_links
 from jobs.core.pack_side_check import PackSideResult, SectionFinding, assess_pack_side
 from jobs.core.record import Record
@@ -17,9 +18,12 @@ from jobs.steps.reassembly.items import (
     COOLANT_GAUGE,
     COOLANT_MIN,
     COOLANT_START,
+    INTERLOCK,
     LID,
     LID_ON,
     LINKS,
+    REPAIRED,
+    SENSE_LEADS,
     links_here,
     undone,
 )
@@ -71,6 +75,7 @@ class Reassembly:
     lid: TorqueCheck | None = None
     links: LinkCheck | None = None
     last_torque_seq: int = 0
+    ready_seq: int = 0
     cure_until: str = ""
     cured: bool = True
 
@@ -166,6 +171,13 @@ def _last_torque_seq(record: Record, links: LinkCheck | None) -> int:
     return max((torque.last_seq for torque in torques if torque is not None), default=0)
 
 
+def _last_work_seq(record: Record) -> int:
+    """Give the last place in the chain at which the inside of the pack was changed."""
+    done = [record.given(item) for item in (REPAIRED, SENSE_LEADS, INTERLOCK)]
+    opened = [event.seq for event in record.lid_events if event.effect == Effect.OPENS_PACK]
+    return max([*opened, *(given.seq for given in done if given is not None)], default=0)
+
+
 def assess(record: Record) -> Reassembly:
     """Judge coolant circuit, links closed here, lid, and isolation before and after the lid.
 
@@ -203,6 +215,7 @@ def assess(record: Record) -> Reassembly:
         lid=None if bolts is None else check_torque(record, LID, bolts, bolts.positions),
         links=links,
         last_torque_seq=_last_torque_seq(record, links),
+        ready_seq=max(_last_torque_seq(record, links), _last_work_seq(record)),
         cure_until="" if until is None else until.isoformat(),
         cured=until is None or record.now >= until,
     )

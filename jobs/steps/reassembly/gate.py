@@ -3,12 +3,16 @@
 Isolation that fails or is undecided is never countersigned here.
 """
 
+from typing import Any
+
+from jobs.core.insulation import late_blockers
 from jobs.core.link_check import joint_blockers, last_link_blockers
 from jobs.core.links import LINK_HOLD, last_link_needs
 from jobs.core.live_work import live_work_blockers
+from jobs.core.pack_side import PackSide, points_now
 from jobs.core.pack_side_check import instrument_blockers, pack_side_blockers
 from jobs.core.reason import Blocker, Reason
-from jobs.core.record import Record
+from jobs.core.record import Given, Record
 from jobs.core.step import Hold
 from jobs.core.torque import torque_blockers, used_in_date
 from jobs.steps.reassembly.assessment import CoolantTest, Reassembly
@@ -75,6 +79,18 @@ AFTER_UNDECIDED = Reason(
     "reassembly_closed_undecided",
     "Isolation with the lid on is not decided against {limit:.0f} ohm/V: {advice}",
 )
+BEFORE_EARLY = Reason(
+    "reassembly_isolation_early",
+    "{point}: read before the repair, the last torque, the sense leads or the last opening of the "
+    "lid. Strike it and read again.",
+)
+AFTER_EARLY = Reason(
+    "reassembly_closed_early", "{point}: read before the lid went on. Strike it and read again."
+)
+LID_TORQUE_EARLY = Reason(
+    "reassembly_lid_torque_early",
+    "The lid bolts were tightened before the lid went on last. Strike the values, tighten again.",
+)
 CURING = Reason("reassembly_curing", "The sealant cures until {until_at}.")
 
 REASONS = (
@@ -89,6 +105,9 @@ REASONS = (
     BEFORE_UNDECIDED,
     AFTER_FAILS,
     AFTER_UNDECIDED,
+    BEFORE_EARLY,
+    AFTER_EARLY,
+    LID_TORQUE_EARLY,
     CURING,
 )
 
@@ -102,6 +121,7 @@ def _coolant(record: Record, test: CoolantTest | None) -> list[Blocker]:
     gauge, found = record.given(COOLANT_GAUGE), list[Blocker]()
     if gauge is not None and not used_in_date(gauge):
         found.append(COOLANT_GAUGE_LAPSED(COOLANT_GAUGE.key, label=gauge.value.label))
+    found += late_blockers(record, COOLANT_GAUGE, COOLANT_START, COOLANT_END)
     if test is None:
         return found
     if test.start_kpa < test.needed_kpa:
@@ -127,17 +147,29 @@ def _inside(record: Record, a: Reassembly) -> list[Blocker]:
     return found
 
 
+def _early(record: Record, side: PackSide, seq: int, reason: Reason) -> list[Blocker]:
+    """Say which reading was taken before the pack was as it is now."""
+    taken: list[Given[Any]] = [*record.all(side.reading), *record.all(side.settling)]
+    return [
+        reason(one.entry.item, one.entry.qualifier, point=one.part("point"))
+        for one in taken
+        if one.seq < seq
+    ]
+
+
 def _before(record: Record, a: Reassembly) -> list[Blocker]:
     """Say what in the isolation before the lid stands against putting it on."""
     side, key = a.before_lid, BEFORE_LID.reading.key
     found = [*instrument_blockers(record, BEFORE_LID)]
     found += pack_side_blockers(record, BEFORE_LID, side)
+    found += _early(record, BEFORE_LID, a.ready_seq, BEFORE_EARLY)
     if side.verdict == "fail":
         got = side.ohm_per_v if side.ohm_per_v_high is None else side.ohm_per_v_high
         found.append(BEFORE_FAILS(key, got=got or 0.0, limit=a.limit.value))
-    if side.verdict == "undecided":
+    if record.pack is not None and side.verdict not in {"pass", "fail"}:
         advice = " ".join(message.text for message in side.advice) or "Read again."
-        found.append(BEFORE_UNDECIDED(key, limit=a.limit.value, advice=advice))
+        at = key if points_now(record) else ""
+        found.append(BEFORE_UNDECIDED(at, limit=a.limit.value, advice=advice))
     return found
 
 
@@ -182,17 +214,28 @@ def _after(record: Record, a: Reassembly) -> list[Blocker]:
         return []
     found = [*instrument_blockers(record, AFTER_LID)]
     found += pack_side_blockers(record, AFTER_LID, a.after_lid)
+    on = record.given(LID_ON)
+    found += _early(record, AFTER_LID, 0 if on is None else on.seq, AFTER_EARLY)
     key, limit = AFTER_LID.reading.key, a.limit.value
     if a.after_lid.verdict == "fail":
         found.append(AFTER_FAILS(key, limit=limit))
-    elif a.after_lid.verdict == "undecided" and a.closed_verdict != "pass":
+    elif a.after_lid.verdict != "pass" and a.closed_verdict != "pass":
         advice = " ".join(message.text for message in a.after_lid.advice) or "Read again."
         found.append(AFTER_UNDECIDED(key, limit=limit, advice=advice))
     return found
 
 
+def _lid_torque(record: Record, a: Reassembly) -> tuple[Blocker, ...]:
+    on = record.given(LID_ON)
+    if a.lid is None or on is None:
+        return ()
+    early = any(given.seq < on.seq for given in record.all(LID.values))
+    again = (LID_TORQUE_EARLY(LID.values.key),) if early else ()
+    return (*torque_blockers(a.lid, LID), *again)
+
+
 def blockers(record: Record, a: Reassembly) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
-    lid = torque_blockers(a.lid, LID) if a.lid is not None and record.has(LID_ON) else ()
+    lid = _lid_torque(record, a)
     curing = () if a.cured else (CURING(LID_ON.key, until_at=a.cure_until),)
     return (*_lid_blockers(record, a), *lid, *curing, *_after(record, a))

@@ -4,6 +4,7 @@ Isolation that fails or is undecided is never countersigned; the 24 h reading an
 spreads, shop defaults, may be.
 """
 
+from jobs.core.insulation import late_blockers
 from jobs.core.live_work import SECOND_PERSON
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
@@ -116,6 +117,7 @@ def _bonding(record: Record, a: RoadTest) -> list[Blocker]:
     meter, current_a, found = record.given(BONDING_METER), record.get(BONDING_A), list[Blocker]()
     if meter is not None and not used_in_date(meter):
         found.append(METER_LAPSED(BONDING_METER.key, label=meter.value.label))
+    found += late_blockers(record, BONDING_METER, BONDING)
     needed_a = record.limits.bonding_current_a.value
     if current_a is not None and current_a < needed_a:
         found.append(BONDING_CURRENT(BONDING_A.key, got_a=current_a, needed_a=needed_a))
@@ -137,7 +139,7 @@ def _isolation(record: Record, a: RoadTest) -> list[Blocker]:
         found.append(PACK_ISOLATION())
     if a.vehicle is not None:
         found += vehicle_side_blockers(record, VEHICLE, a.vehicle)
-        if a.vehicle.verdict in {"fail", "undecided"}:
+        if a.vehicle.verdict != "pass":
             found.append(VEHICLE_ISOLATION(VEHICLE.reading.key, limit=a.limit.value))
     return found
 

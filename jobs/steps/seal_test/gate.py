@@ -1,5 +1,6 @@
 """What stands against signing the seal test. Only a test that passes opens the next step."""
 
+from jobs.core.insulation import late_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
@@ -98,6 +99,7 @@ def _readings(result: SealResult) -> list[Blocker]:
 def blockers(record: Record, result: SealResult) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
     found = [*_caps(record), *_instruments(record), *_readings(result)]
+    found += late_blockers(record, GAUGE, SAMPLES)
     if result.leak is None or result.limit is None:
         return tuple(found)
     limit = result.limit.value

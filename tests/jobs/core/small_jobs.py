@@ -1,6 +1,5 @@
 """Jobs in the three small rooms, brought to the point where a test begins."""
 
-from jobs.core.entry import Kind
 from jobs.core.reason import Blocker
 from tests.builders import MUNK, Bench
 from tests.small_rooms import LID_OFF, PULL, SECOND, VOLTS
@@ -27,6 +26,6 @@ def a_job_at_work(volts: str = "3") -> Bench:
 def a_job_with_the_lid_off() -> Bench:
     bench = a_job_at_work()
     bench.put(PULL)
-    bench.add(Kind.HOLD, {"step": "work", "hold": "open"})
+    bench.hold("work", "open")
     bench.put(LID_OFF)
     return bench

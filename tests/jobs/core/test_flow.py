@@ -126,7 +126,7 @@ def test_an_item_behind_a_hold_point_is_locked_until_it_is_passed_and_when_it_la
         return codes(enter_gate(SMALL, bench.record(), key=LID_OFF.key, qualifier="", by=by))
 
     assert lid_off() == ["hold_not_passed"]
-    bench.add(Kind.HOLD, {"step": "work", "hold": "open"})
+    bench.hold("work", "open")
     assert lid_off() == []
     bench.wait(hours=13)
     assert lid_off() == ["hold_not_passed"]
@@ -335,7 +335,7 @@ def test_a_proof_does_not_end_for_what_it_does_not_rest_on() -> None:
 def test_a_hold_point_is_passed_again_when_what_it_needed_is_struck() -> None:
     bench = a_job_at_work()
     pulled = bench.put(PULL)
-    bench.add(Kind.HOLD, {"step": "work", "hold": "open"})
+    bench.hold("work", "open")
 
     def lid_off() -> list[str]:
         by = a_person()
@@ -346,5 +346,5 @@ def test_a_hold_point_is_passed_again_when_what_it_needed_is_struck() -> None:
     assert lid_off() == ["hold_not_passed"]
     bench.put(PULL)
     assert lid_off() == ["hold_not_passed"]
-    bench.add(Kind.HOLD, {"step": "work", "hold": "open"})
+    bench.hold("work", "open")
     assert lid_off() == []

@@ -1,6 +1,5 @@
 """A delivery van taken through the fault localisation by R. Aster."""
 
-from jobs.core.entry import Kind
 from jobs.steps.fault_localisation.items import (
     AMOUNT,
     ANSWER,
@@ -62,7 +61,7 @@ def put_before_lid(bench: Bench) -> None:
 
 def put_hold(bench: Bench, hold: str) -> None:
     """Pass a hold point without asking its gate."""
-    bench.add(Kind.HOLD, {"step": SLUG, "hold": hold})
+    bench.hold(SLUG, hold)
 
 
 def put_lid_off(bench: Bench) -> None:

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from jobs.core.entry import Kind
 from jobs.core.links import link_choices
 from jobs.core.torque import TorqueItems
 from jobs.steps.fault_localisation.items import ANSWER as FOUND_ANSWER
@@ -137,7 +136,7 @@ def shown(offset_v: float, leak_ohm: float, *, shunt: bool = False) -> str:
 
 def hold(bench: Bench, step: str, name: str) -> None:
     """Pass a hold point without asking."""
-    bench.add(Kind.HOLD, {"step": step, "hold": name})
+    bench.hold(step, name)
 
 
 def torque(

@@ -19,6 +19,7 @@ from jobs.steps.fault_localisation.items import (
     LID_OFF,
     LINK_HOLD,
     LINK_OPENED,
+    LIVE,
     PART_DONE,
     PART_NEW,
     PART_OLD,
@@ -32,7 +33,7 @@ from jobs.steps.fault_localisation.items import (
 from jobs.steps.intake.items import ARRIVED, PRICE_CAP
 from packs.definition import Figure, Lid
 from packs.physics.simulate import SimulatedLeak
-from tests.builders import Bench, a_person, an_equipment
+from tests.builders import MUNK, Bench, a_person, an_equipment
 from tests.jobs.steps.isolation_scene import (
     HEATER,
     LEAK_IN_M3,
@@ -191,7 +192,9 @@ def test_a_vehicle_part_is_replaced_without_opening_the_pack() -> None:
         PART_OLD.key,
         PART_NEW.key,
         PART_DONE.key,
+        LIVE.second.key,
     }
+    bench.put(LIVE.second, by=MUNK)
     bench.put(PART_OLD, "Heater H-12, 4471", part=HEATER)
     bench.put(PART_NEW, "Heater H-12, 9902", part=HEATER)
     bench.put(PART_DONE, part=HEATER)

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from jobs.core.entry import Kind
 from jobs.core.flow import gate, hold_gate
 from jobs.core.item import qualifier_of
 from jobs.core.seal import sealed
@@ -64,7 +63,7 @@ def test_a_leak_in_the_pack_is_found_with_its_resistance() -> None:
 
 def test_the_step_can_be_signed_once_everything_is_there() -> None:
     bench = an_isolation_bench(LEAK_IN_M3)
-    bench.add(Kind.HOLD, {"step": STEP.slug, "hold": HOLD})
+    bench.hold(STEP.slug, HOLD)
     assert gate(STEPS, bench.record(), STEP) == ()
 
 

@@ -96,7 +96,6 @@ def _spare(**changed: Any) -> Change:
 
 
 CASES: tuple[tuple[str, Change], ...] = (
-    ("swap_not_given", _a_second_leak),
     ("swap_no_quarantine", lambda b: without(b, WATCH_STARTED)),
     ("swap_quarantine_class", lambda b: again(b, QUARANTINE_CLASS, DRY, **M10)),
     ("swap_danger", lambda b: again(b, QUARANTINE_CLASS, DANGER, **M10)),
@@ -121,6 +120,7 @@ CASES: tuple[tuple[str, Change], ...] = (
     ("torque_no_tool", lambda b: without(b, TIE.tool)),
     ("torque_tool_lapsed", lambda b: again(b, TIE.tool, SMALL_TOOL | {"due_on": OLD}, stage="1")),
     ("torque_tool_lapsed", lambda b: again(b, TIE.tool, SMALL_TOOL | {"due_on": None}, stage="1")),
+    ("torque_tool_late", lambda b: again(b, TIE.tool, SMALL_TOOL, stage="1")),
     ("torque_tool_range", lambda b: b.put(
         TIE.tool, SMALL_TOOL | {"ratings": {"low_nm": 1, "high_nm": 5}}, stage="3")),
     ("link_meter", lambda b: again(b, LINKS.meter, METER | {"due_on": OLD})),
@@ -169,7 +169,7 @@ def test_a_countersigned_spread_no_longer_blocks() -> None:
     bench = swapped()
     again(bench, SPARE_CELL_V, "3.621", **M10)
     # What the hold point rested on was struck, so it is passed again.
-    bench.add(Kind.HOLD, {"step": "module_swap", "hold": "last_link"})
+    bench.hold("module_swap", "last_link")
     (blocker,) = found(bench, STEP)
     bench.add(
         Kind.COUNTERSIGN, {"digest": blocker_digest(blocker), "reason": "balancer"}, by=THORNE
@@ -226,6 +226,8 @@ def test_a_module_without_sign_of_damage_may_be_watched_for_the_shorter_time() -
     bench = swapped()
     again(bench, CONDITION, "sound", **M10)
     again(bench, QUARANTINE_CLASS, DRY, **M10)
+    assert codes(bench, STEP) == {"hold_not_passed"}
+    bench.hold("module_swap", "last_link")
     assert codes(bench, STEP) == set()
 
 
@@ -274,8 +276,9 @@ def test_a_low_reading_at_one_terminal_is_not_averaged_away() -> None:
 def test_a_flat_chemistry_asks_for_the_end_of_the_scale_of_every_module() -> None:
     bench = leaking("minibus", "M2", "M3")
     bench.put(SAME_END, module="M2")
-    (blocker,) = [b for b in found(bench, STEP) if b.code == "swap_not_given"]
-    assert (blocker.item, blocker.qualifier) == (SAME_END.key, "module=M3")
+    missing = {(b.item, b.qualifier) for b in found(bench, STEP) if b.code == "missing"}
+    assert (SAME_END.key, "module=M3") in missing
+    assert (SAME_END.key, "module=M2") not in missing
     warnings = STEP.section(bench.record(), STEP.assess(bench.record())).warnings
     assert any("no equal charge" in said.text for said in warnings)
 

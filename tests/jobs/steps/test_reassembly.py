@@ -101,6 +101,9 @@ CASES: tuple[tuple[str, Change], ...] = (
     ("reassembly_isolation_undecided", lambda b: _leaky(b, 3.53e5)),
     ("reassembly_closed_fails", lambda b: _after(b, "74.9", "50.1")),
     ("reassembly_closed_undecided", lambda b: without(b, AFTER_LID.settled, point=SIDE_A)),
+    ("reassembly_isolation_early", lambda b: again(b, SENSE_LEADS)),
+    ("reassembly_closed_early", lambda b: again(b, LID_ON)),
+    ("reassembly_lid_torque_early", lambda b: again(b, LID_ON)),
     ("reassembly_curing", _sealant),
 )
 
@@ -221,9 +224,9 @@ def test_the_second_person_signs_last() -> None:
     bench = reassembled()
     again(bench, PARTS_IN, "46")
     assert codes(bench, STEP) == {"second_stale", "hold_not_passed"}
-    bench.add(Kind.HOLD, {"step": "reassembly", "hold": "lid_on"})
-    assert codes(bench, STEP) == {"second_stale"}
     without(bench, SECOND)
+    bench.hold("reassembly", "lid_on")
+    assert codes(bench, STEP) == {"missing"}
     bench.put(SECOND, by=MUNK)
     assert found(bench, STEP) == ()
     without(bench, SECOND)
