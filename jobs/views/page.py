@@ -165,6 +165,10 @@ def _cause(ended_by: str, record: Record) -> str:
         "supply_connected": gettext("12 V supply connected"),
         "charging_cable": gettext("charging cable connected"),
         "taken_over": gettext("another technician took over"),
+        "struck": gettext("an entry it rested on was struck"),
+        "reopened": gettext("a step it rested on was re-opened"),
+        "withdrawn": gettext("equipment it rested on was withdrawn"),
+        "revision": gettext("the pack definition was changed"),
     }
     found = find_item(STEPS, record, ended_by)
     item = ended_by.rpartition(".")[2].replace("_", " ") if found is None else found[1].label
