@@ -204,13 +204,18 @@ def _legend(pack: PackDefinition, width_mm: float, y_mm: float) -> list[Label]:
     return [front, Label(x=width_mm, y=y_mm, text=words, size=2.8, anchor="end", ink="soft")]
 
 
-_LINE_W, _LINE_Y, _DECADES = 96.0, 20.0, (1.0, 5.0)
+_LINE_W, _LINE_Y, _DECADES = 96.0, 20.0, (1, 6)
 
 
 def _log_x(ohm_per_v: float) -> float:
     low, high = _DECADES
     decade = min(max(math.log10(max(ohm_per_v, 1e-9)), low), high)
     return 6.0 + (decade - low) / (high - low) * (_LINE_W - 12.0)
+
+
+def _grouped(ohm_per_v: float) -> str:
+    """Write a figure to three digits, thousands apart."""
+    return f"{float(f'{ohm_per_v:.3g}'):,.0f}".replace(",", "\u202f")
 
 
 def _mark(ohm_per_v: float, word: str, form: Literal["disc", "octagon"], ink: Ink) -> list[Shape]:
@@ -220,7 +225,7 @@ def _mark(ohm_per_v: float, word: str, form: Literal["disc", "octagon"], ink: In
         anchor = "end"
     elif x_mm < 16:  # noqa: PLR2004
         anchor = "start"
-    words = f"{word}: {ohm_per_v:,.0f}".replace(",", "\u202f")
+    words = f"{word}: {_grouped(ohm_per_v)}"
     return [
         Disc(x=x_mm, y=_LINE_Y - 6, radius=1.8, form=form, ink=ink),
         Label(x=x_mm, y=_LINE_Y - 10, text=words, anchor=anchor, bold=form == "disc"),
@@ -242,13 +247,13 @@ def before_after(
     Returns
     -------
     Picture
-        The line from 10 to 100 000 ohm per volt with the marks.
+        The line from 10 to 1 000 000 ohm per volt; a mark beyond it stands at its end.
     """
     shapes: list[Shape] = [Line(x1=6, y1=_LINE_Y, x2=_LINE_W - 6, y2=_LINE_Y, width=0.6)]
-    for decade in range(1, 6):
+    for decade in range(_DECADES[0], _DECADES[1] + 1):
         x_mm = _log_x(10.0**decade)
         shapes.append(Line(x1=x_mm, y1=_LINE_Y - 1, x2=x_mm, y2=_LINE_Y + 1))
-        words = f"{10**decade:,}".replace(",", "\u202f")
+        words = _grouped(10.0**decade)
         shapes.append(Label(x=x_mm, y=_LINE_Y + 5, text=words, size=2.8, ink="soft"))
     x_limit = _log_x(limit_ohm_per_v)
     shapes.append(Line(x1=x_limit, y1=4, x2=x_limit, y2=_LINE_Y + 1, dashed=True))

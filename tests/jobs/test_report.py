@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.test import Client
 from pypdf import PdfReader
 
-from jobs.core.picture import Picture, before_after, pack_map
+from jobs.core.picture import Disc, Label, Picture, before_after, pack_map
 from jobs.queries.records import job_info
 from jobs.report.document import (
     Bullets,
@@ -108,6 +108,14 @@ def test_a_picture_is_the_same_shapes_on_the_page_and_speaks(picture: Picture) -
     assert picture.description in drawn
     inside = [s for s in picture.shapes if type(s).__name__ == "Rect"]
     assert all(s.x >= 0 and s.x + s.width <= picture.width_mm for s in inside)  # type: ignore[union-attr]
+
+
+def test_a_figure_inside_the_line_is_marked_where_it_belongs() -> None:
+    picture = before_after(79.0, 614_960.0, 500.0)
+    marks = [shape.x for shape in picture.shapes if isinstance(shape, Disc)]
+    words = [shape.text for shape in picture.shapes if isinstance(shape, Label)]
+    assert marks[1] < picture.width_mm - 6
+    assert "after: 615\u202f000" in words
 
 
 def test_a_job_just_booked_has_a_report_that_says_it_is_not_finished(shop: Shop) -> None:

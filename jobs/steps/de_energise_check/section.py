@@ -144,9 +144,13 @@ def section(record: Record, result: DeEnergised) -> Section:
             "the battery, locked it, and measured that it carries no voltage."
         ),
     )
+    verdict, headline = _VERDICTS[shown.verdict], _HEADLINES[shown.verdict]
+    if shown.verdict == "dead" and not record.proof_holds():
+        # Readings alone prove nothing: they age, and two people have to sign for them.
+        verdict, headline = "undecided", Said("Nothing measured, yet not proven now")
     return Section(
-        verdict=_VERDICTS[shown.verdict] if read else "none",
-        headline=_HEADLINES[shown.verdict] if read else None,
+        verdict=verdict if read else "none",
+        headline=headline if read else None,
         plain=plain if record.proof is not None else (),
         advice=_advice(result),
         warnings=_warnings(record, result),

@@ -337,6 +337,14 @@ def test_any_part_of_the_entries_can_be_assessed_shown_and_judged(
     assert STEP.blockers(record, result)
 
 
+def test_readings_without_a_proof_in_force_are_never_shown_as_passed() -> None:
+    read = discharge(a_slow_vehicle(), FALLING).read().second().record
+    assert STEP.section(read, STEP.assess(read)).verdict == "undecided"
+    proven = discharge(a_slow_vehicle(), FALLING).read().second().prove().record
+    later = replace(proven, now=proven.now + timedelta(hours=5))
+    assert STEP.section(later, STEP.assess(later)).verdict == "undecided"
+
+
 def test_the_section_tells_what_was_read_with_its_limit_and_who_proved_it() -> None:
     record = discharge(a_slow_vehicle(), FALLING).read().second().prove().record
     section = STEP.section(record, STEP.assess(record))
