@@ -1,6 +1,8 @@
 """De-energise check: kinds of pack, slow discharge, rounds after one another, and the section."""
 
 import re
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
