@@ -3,7 +3,7 @@
 `from_toml` reads one or refuses it with everything that is wrong; `to_toml` writes it back;
 `digest` is its fingerprint. The whole is in packs/definition_pack.py, its pieces in
 packs/definition_parts.py, the TOML in packs/definition_text.py; revisions are stored by
-packs/actions.py. No Django, no files, no clock.
+packs/actions. No Django, no files, no clock.
 """
 
 import hashlib

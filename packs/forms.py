@@ -1,7 +1,7 @@
 """Forms of the registers of this app: a definition to send, a spare to enter, test or move.
 
 Numbers are read by one rule: one separator, always decimal, no grouping; k and M only where
-the unit is ohm. What is entered goes to packs/actions.py as plain data.
+the unit is ohm. What is entered goes to packs/actions as plain data.
 """
 
 import re

@@ -1,6 +1,6 @@
 """Columns and constraints of pack definitions, packs as things, and spares; no rules, no queries.
 
-Changes go through packs/actions.py, reading through packs/queries.py. What a definition says is
+Changes go through packs/actions, reading through packs/queries. What a definition says is
 packs/definition.py; what a state of a spare means is packs/spares.py.
 """
 

@@ -1,7 +1,7 @@
 """Spare modules as data: states, moves between them, and what pages and jobs see of one.
 
 No Django and no stored rows here: those are in packs/models.py; changes go through
-packs/actions.py.
+packs/actions.
 """
 
 from collections.abc import Mapping

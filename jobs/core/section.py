@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from jobs.core.item import PersonalRef
-from jobs.core.picture import Picture
 from jobs.core.reason import Param
+from packs.picture import Picture
 
 __all__ = ["Fact", "Quantity", "Said", "Section", "Table", "VerdictWord", "Words"]
 

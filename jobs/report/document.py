@@ -12,7 +12,7 @@ from django.utils.translation import gettext
 
 from jobs.core.item import PersonalRef
 from jobs.core.order import open_step, step_state
-from jobs.core.picture import Picture, before_after, pack_map
+from jobs.core.picture import before_after
 from jobs.core.record import Record
 from jobs.core.section import Fact, Section
 from jobs.core.step import Step
@@ -21,6 +21,8 @@ from jobs.queries.signed import AsSigned, record_shown
 from jobs.report.summary import Summary, summary_of
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
+from packs.pack_map import pack_map
+from packs.picture import Picture
 from workshop import figures_text
 from workshop import queries as shop
 from workshop.registers import ShopInfo

@@ -6,8 +6,8 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext
 
 from jobs.core.section import Section
-from jobs.report.svg import svg
 from jobs.report.wording import Wording
+from packs.svg import svg
 
 __all__ = ["Line", "Panel", "panel_of"]
 

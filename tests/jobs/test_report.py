@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.test import Client
 from pypdf import PdfReader
 
-from jobs.core.picture import Disc, Label, Picture, before_after, pack_map
+from jobs.core.picture import before_after
 from jobs.queries.records import job_info
 from jobs.report.document import (
     Bullets,
@@ -23,7 +23,9 @@ from jobs.report.document import (
     report_of,
 )
 from jobs.report.pdf import render_pdf
-from jobs.report.svg import svg
+from packs.pack_map import pack_map
+from packs.picture import Disc, Label, Picture
+from packs.svg import svg
 from tests.builders import a_pack
 from tests.jobs.conftest import Shop
 from workshop.models import Customer, Vehicle

@@ -35,7 +35,6 @@ from reportlab.platypus import (
 from reportlab.platypus import Paragraph as Set
 from reportlab.platypus import Table as Tabled
 
-from jobs.core.picture import Disc, Picture
 from jobs.report.document import (
     Block,
     Boxes,
@@ -50,6 +49,7 @@ from jobs.report.document import (
     Report,
 )
 from jobs.report.pdf.drawing import BOLD, INKS, PLAIN, drawing
+from packs.picture import Disc, Picture
 
 __all__ = ["render_pdf"]
 

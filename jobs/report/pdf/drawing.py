@@ -1,4 +1,4 @@
-"""Draws the pictures of a report for the PDF; its twin on the page is `jobs.report.svg`.
+"""Draws the pictures of a report for the PDF; its twin on the page is `packs.svg`.
 
 Here too: the inks and the names of the fonts, which the rest of the PDF shares.
 """
@@ -13,7 +13,7 @@ from reportlab.graphics.shapes import Rect as DrawnRect
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
 
-from jobs.core.picture import Disc, Label, Line, Picture, Rect
+from packs.picture import Disc, Label, Line, Picture, Rect
 
 __all__ = ["BOLD", "INKS", "PLAIN", "drawing"]
 

@@ -1,7 +1,6 @@
 """What the fault localisation says on the screen and in the report."""
 
 from jobs.core.item import PersonalRef
-from jobs.core.picture import Picture, pack_map
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord
 from jobs.steps.fault_localisation.assessment import Localisation
@@ -23,6 +22,8 @@ from jobs.steps.fault_localisation.items import (
     SLUG,
     STOP,
 )
+from packs.pack_map import pack_map
+from packs.picture import Picture
 
 _SEEN = {
     "electrolyte": Said("We saw electrolyte in the pack."),

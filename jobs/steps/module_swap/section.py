@@ -1,13 +1,13 @@
 """What the module swap says on the screen and in the report."""
 
 from jobs.core.link_check import JointFigure, LinkCheck
-from jobs.core.picture import pack_map
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
 from jobs.core.torque import TorqueCheck, torque_fact, torque_table
 from jobs.steps.module_swap.assessment import SwappedModule, SwapResult
 from jobs.steps.module_swap.gate import blockers
 from jobs.steps.module_swap.items import DANGER
+from packs.pack_map import pack_map
 
 
 def _verdict(word: str) -> VerdictWord:

@@ -1,7 +1,7 @@
 """What the road test says on the screen and in the report: released, what to watch, when back."""
 
 from jobs.core.insulation import side_facts
-from jobs.core.picture import Picture, before_after
+from jobs.core.picture import before_after
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
 from jobs.core.torque import torque_fact, torque_table
@@ -21,6 +21,7 @@ from jobs.steps.road_test.items import (
     SLUG,
     VEHICLE,
 )
+from packs.picture import Picture
 
 _WORDS: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
 

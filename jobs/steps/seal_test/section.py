@@ -2,13 +2,13 @@
 
 from itertools import pairwise
 
-from jobs.core.picture import Ink, Label, Line, Picture, Shape
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, VerdictWord
 from jobs.steps.seal_test.assessment import SealResult, samples_of
 from jobs.steps.seal_test.gate import skip
 from jobs.steps.seal_test.items import CAPS_IN, GAUGE
 from packs.physics.leak import LeakResult, PressureSample
+from packs.picture import Ink, Label, Line, Picture, Shape
 
 _WIDTH_MM, _HEIGHT_MM, _LEFT_MM, _TOP_MM, _LOW_MM = 96.0, 44.0, 14.0, 6.0, 34.0
 _POINTS = 60

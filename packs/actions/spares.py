@@ -1,8 +1,4 @@
-"""Changes to pack definitions, packs as things, and spares; the one writer of packs/models.py.
-
-Each action checks, then writes, in one transaction; the time is handed in. Reading is
-packs/queries.py. Who may call an action is decided where the person is known.
-"""
+"""Changes to spares: check, then write, in one transaction."""
 
 from dataclasses import asdict
 from datetime import datetime
@@ -11,10 +7,10 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from packs.definition import CURVES, digest, from_toml
+from packs.definition import CURVES
 from packs.errors import Conflict, InputRefused
-from packs.models import Pack, PackRevision, PhysicalPack, Spare, SpareEvent
-from packs.queries import PhysicalPackInfo, RevisionInfo, latest_revision, revision, spare
+from packs.models import Spare, SpareEvent
+from packs.queries.spares import spare
 from packs.spares import (
     ADDED,
     COMPARATORS,
@@ -28,113 +24,6 @@ from packs.spares import (
     SpareInfo,
     SpareTest,
 )
-
-
-@transaction.atomic
-def add_pack_revision(
-    *, toml: str | bytes, by: UUID | None, now: datetime, note: str = ""
-) -> RevisionInfo:
-    """Store a definition as the next revision of its kind of pack.
-
-    Parameters
-    ----------
-    toml : str or bytes
-        The definition as sent; kept as it is, comments included.
-    by : UUID or None
-        Key of the person who sent it.
-    now : datetime
-        The moment.
-    note : str
-        What changed and why.
-
-    Returns
-    -------
-    RevisionInfo
-        The new revision, or the newest one if its content is the same: sending a file twice
-        makes one revision. Content that an older revision had gets a new number. A kind that
-        was withdrawn is in use again.
-
-    Raises
-    ------
-    DefinitionRefused
-        With everything that is wrong in the text.
-    """
-    definition = from_toml(toml)
-    text = toml if isinstance(toml, str) else toml.decode()
-    pack, _ = Pack.objects.select_for_update().get_or_create(
-        slug=definition.slug, defaults={"name": definition.name}
-    )
-    Pack.objects.filter(id=pack.id).update(name=definition.name, withdrawn_at=None)
-    sha256 = digest(definition)
-    newest = pack.revisions.order_by("-number").first()
-    if newest is not None and newest.sha256 == sha256:
-        return revision(newest.id)
-    added = PackRevision.objects.create(
-        pack=pack,
-        number=newest.number + 1 if newest else 1,
-        toml=text,
-        sha256=sha256,
-        created_at=now,
-        created_by=by,
-        note=note.strip(),
-    )
-    return revision(added.id)
-
-
-@transaction.atomic
-def withdraw_pack(*, slug: str, now: datetime) -> None:
-    """Take a kind of pack out of use for new jobs; open jobs keep their revision.
-
-    Parameters
-    ----------
-    slug : str
-        As in the definition.
-    now : datetime
-        The moment; a second withdrawal keeps the first one's.
-
-    Raises
-    ------
-    InputRefused
-        ``unknown_revision`` if there is no such definition.
-    """
-    latest_revision(slug)
-    Pack.objects.filter(slug=slug, withdrawn_at=None).update(withdrawn_at=now)
-
-
-@transaction.atomic
-def add_physical_pack(*, serial: str, slug: str | None = None, note: str = "") -> PhysicalPackInfo:
-    """Enter a pack as a thing, or return it if it is known.
-
-    Parameters
-    ----------
-    serial : str
-        As on the pack's plate.
-    slug : str or None
-        Its kind, if it is known yet.
-    note : str
-        Anything that tells it apart.
-
-    Returns
-    -------
-    PhysicalPackInfo
-        The pack.
-
-    Raises
-    ------
-    InputRefused
-        If the serial is empty or there is no definition of that name.
-    """
-    if not serial.strip():
-        raise InputRefused("required", "serial")
-    pack = None
-    if slug is not None:
-        pack = Pack.objects.filter(slug=slug).first()
-        if pack is None:
-            raise InputRefused("unknown_pack", "slug", slug=slug)
-    row, _ = PhysicalPack.objects.get_or_create(
-        serial=serial.strip(), pack=pack, defaults={"note": note.strip()}
-    )
-    return PhysicalPackInfo(row.id, row.serial, slug, row.note)
 
 
 @transaction.atomic

@@ -1,10 +1,10 @@
-"""Draws a picture as SVG for the page; its twin in the PDF is in `jobs.report.pdf`."""
+"""Draws a picture as SVG for the page; its twin in the PDF belongs to the jobs. No Django."""
 
 import math
 from collections.abc import Iterator
 from html import escape
 
-from jobs.core.picture import Disc, Label, Line, Picture, Rect
+from packs.picture import Disc, Label, Line, Picture, Rect
 
 __all__ = ["svg"]
 

@@ -1,0 +1,1 @@
+"""Pages of this app: read, call one action or query, render."""
