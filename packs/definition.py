@@ -1,9 +1,9 @@
 """The door to pack definitions: what a kind of pack is, with every limit and its source.
 
-`from_toml` reads one or refuses it with everything that is wrong; `to_toml` writes it back;
-`digest` is its fingerprint. The whole is in packs/definition_pack.py, its pieces in
-packs/definition_parts.py, the TOML in packs/definition_text.py; revisions are stored by
-packs/actions. No Django, no files, no clock.
+`from_toml` reads one or refuses it with everything that is wrong, `read_table` one that may be
+unfinished; `to_toml` writes it back; `digest` is its fingerprint. The whole is in
+packs/definition_pack.py, its pieces in packs/definition_parts.py, the TOML in
+packs/definition_text.py; revisions are stored by packs/actions. No Django, no files, no clock.
 """
 
 import hashlib
@@ -57,6 +57,7 @@ __all__ = [
     "TorqueStage",
     "digest",
     "from_toml",
+    "read_table",
     "to_toml",
 ]
 
@@ -83,15 +84,37 @@ def from_toml(text: str | bytes) -> PackDefinition:
     -----
     A format newer than this program's is refused before anything else is looked at.
     """
+    table = read_table(text)
+    try:
+        return PackDefinition.model_validate(table)
+    except ValidationError as error:
+        raise DefinitionRefused(problems_in(error, _field_names())) from error
+
+
+def read_table(text: str | bytes) -> dict[str, object]:
+    """Read the table of a definition that may be unfinished.
+
+    Parameters
+    ----------
+    text : str or bytes
+        The file's content; bytes are taken as UTF-8.
+
+    Returns
+    -------
+    dict
+        The table as written, unchecked.
+
+    Raises
+    ------
+    DefinitionRefused
+        If it cannot be read, or was written for a newer format than this program's.
+    """
     table = parse_toml(text)
     written = table.get("format")
     if isinstance(written, int) and written > FORMAT:
         wrong = f"{shown(written)} is newer than this program reads, which is {FORMAT}"
         raise DefinitionRefused([Problem("format", wrong, "Update this program first.")])
-    try:
-        return PackDefinition.model_validate(table)
-    except ValidationError as error:
-        raise DefinitionRefused(problems_in(error, _field_names())) from error
+    return table
 
 
 def to_toml(definition: PackDefinition) -> str:

@@ -131,13 +131,34 @@ def problems_in(error: ValidationError, known: Collection[str]) -> list[Problem]
     list of Problem
         At most ``PROBLEMS_SHOWN``, then one that counts the rest.
     """
-    every = error.errors(include_url=False)
-    found = [details for details in every if not _is_echo(details, every)]
-    problems = [_problem(details, known) for details in found[:PROBLEMS_SHOWN]]
+    found = located_problems(error, known)
+    problems = [problem for _, problem in found[:PROBLEMS_SHOWN]]
     if len(found) > PROBLEMS_SHOWN:
         wrong = f"There are {len(found) - PROBLEMS_SHOWN} more problems"
         problems.append(Problem("", wrong, "Mend these first and send the file again."))
     return problems
+
+
+def located_problems(
+    error: ValidationError, known: Collection[str]
+) -> list[tuple[tuple[str | int, ...], Problem]]:
+    """Translate what the validation found, each with its place as field names and positions.
+
+    Parameters
+    ----------
+    error : ValidationError
+        What pydantic raised.
+    known : collection of str
+        Every field name a definition may hold, for "did you mean".
+
+    Returns
+    -------
+    list of tuple
+        Place, counted from 0 in lists, and problem; all of them.
+    """
+    every = error.errors(include_url=False)
+    found = [details for details in every if not _is_echo(details, every)]
+    return [(details["loc"], _problem(details, known)) for details in found]
 
 
 def path_in_words(location: tuple[str | int, ...]) -> str:
@@ -161,13 +182,13 @@ def path_in_words(location: tuple[str | int, ...]) -> str:
     words = ""
     for step in location:
         if isinstance(step, int):
-            words += f", {_ordinal(step + 1)}"
+            words += f", {ordinal(step + 1)}"
         else:
             words += f": {step}" if words else step
     return words
 
 
-def _ordinal(count: int) -> str:
+def ordinal(count: int) -> str:
     """Return 1st, 2nd, 3rd, 4th, 11th, 21st."""
     ending = 0 if count % 100 in _TEENS else count % 10
     return _ORDINALS.get(count, f"{count}{_ORDINALS.get(ending, '0th')[1:]}")

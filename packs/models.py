@@ -51,6 +51,41 @@ class PackRevision(models.Model):
         return f"{self.pack_id} revision {self.number}"
 
 
+class PackDraft(models.Model):
+    """A definition that is being written; ``touched`` says who changed which section last.
+
+    Once published it is empty and only says which revision it became.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    slug = models.CharField(max_length=60)
+    name = models.CharField(max_length=500)
+    content = models.JSONField(default=dict)
+    based_on = models.ForeignKey(
+        PackRevision, on_delete=models.PROTECT, related_name="drafts", null=True, blank=True
+    )
+    base_number = models.PositiveIntegerField(null=True, blank=True)
+    version = models.PositiveIntegerField(default=1)
+    touched = models.JSONField(default=dict, blank=True)
+    changed_at = models.DateTimeField()
+    changed_by = models.UUIDField(null=True, blank=True)
+    published = models.ForeignKey(
+        PackRevision, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ("name", "id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("slug",), condition=Q(published=None), name="pack_draft_one_of_a_kind"
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"draft of {self.slug}"
+
+
 class PhysicalPack(models.Model):
     """One pack that can be touched, apart from the vehicle it sits in."""
 
@@ -73,8 +108,36 @@ class PhysicalPack(models.Model):
         return self.serial
 
 
+class PhysicalPackEvent(models.Model):
+    """Something that was entered or corrected about a pack; only ever added."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    physical_pack = models.ForeignKey(PhysicalPack, on_delete=models.PROTECT, related_name="events")
+    number = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    kind = models.CharField(max_length=20)
+    values = models.JSONField(default=dict, blank=True)
+    note = models.CharField(max_length=500, default="", blank=True)
+    person_id = models.UUIDField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("physical_pack", "number")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("physical_pack", "number"), name="physical_pack_event_number_unique"
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.kind} {self.at:%Y-%m-%d}"
+
+
 class Spare(models.Model):
-    """A module in the shop, with its latest test, place and state; the history is its events."""
+    """A module in the shop, with its latest test, place and state; the history is its events.
+
+    ``reserved_for`` is the number of the job that holds it, ``module`` the position there.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     serial = models.CharField(max_length=80, unique=True)
@@ -88,9 +151,12 @@ class Spare(models.Model):
     insulation_ohm = models.FloatField(null=True, blank=True)
     insulation_comparator = models.CharField(max_length=1, default="=")
     insulation_test_v = models.FloatField(null=True, blank=True)
+    rest_h = models.FloatField(null=True, blank=True)
     provenance = models.TextField(max_length=1000)
     place = models.CharField(max_length=120, default="", blank=True)
     state = models.CharField(max_length=20)
+    reserved_for = models.CharField(max_length=20, default="", blank=True, db_index=True)
+    module = models.CharField(max_length=40, default="", blank=True)
 
     class Meta:
         ordering = ("part", "serial")
@@ -104,6 +170,10 @@ class Spare(models.Model):
             models.CheckConstraint(
                 condition=Q(resistance_mohm__isnull=True) | Q(resistance_mohm__gt=0),
                 name="spare_resistance_above_zero",
+            ),
+            models.CheckConstraint(
+                condition=Q(reserved_for="") | Q(state__in=("reserved", "fitted")),
+                name="spare_held_only_where_used",
             ),
         )
 
@@ -122,6 +192,8 @@ class SpareEvent(models.Model):
     kind = models.CharField(max_length=20)
     state = models.CharField(max_length=20)
     place = models.CharField(max_length=120, default="", blank=True)
+    job = models.CharField(max_length=20, default="", blank=True)
+    module = models.CharField(max_length=40, default="", blank=True)
     values = models.JSONField(default=dict, blank=True)
     note = models.CharField(max_length=500, default="", blank=True)
     person_id = models.UUIDField(null=True, blank=True)

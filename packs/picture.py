@@ -63,7 +63,16 @@ class Label:
     bold: bool = False
 
 
-Shape = Line | Rect | Disc | Label
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """A line through points [mm], as a pen or a curve draws it."""
+
+    points: tuple[tuple[float, float], ...]
+    ink: Ink = "ink"
+    width: float = 0.5
+
+
+Shape = Line | Rect | Disc | Label | Stroke
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,10 +1,12 @@
 """What the views of this app need from the project around it, named by string.
 
-The clock and the question "who is at this tablet" belong to another app, which this one may
-not import: as with addresses and settings, a name in a string is the only thread upwards.
+The clock, the question "who is at this tablet", people's names and the jobs belong to other
+apps, which this one may not import: as with addresses and settings, a name in a string is the
+only thread upwards.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final, cast
 from uuid import UUID
@@ -19,10 +21,48 @@ CLOCK: Final = "workshop.clock.now"
 SIGNED_ON: Final = "workshop.sign_on.signed_on"
 """Dotted path of the decorator that asks who is there."""
 
+NAMES: Final = "workshop.queries.names"
+"""Dotted path of the function that gives people's names by their keys."""
+
+JOBS_BY_NUMBER: Final = "jobs.queries.pack_jobs.jobs_by_number"
+"""Dotted path of the function that finds jobs by their numbers."""
+
+JOBS_OF_PACKS: Final = "jobs.queries.pack_jobs.jobs_of_packs"
+"""Dotted path of the function that gives the jobs a pack was in."""
+
+REMOVED_MODULES: Final = "jobs.queries.pack_jobs.removed_modules"
+"""Dotted path of the function that gives the modules that jobs took out."""
+
 MANAGER: Final = "manager"
 TECHNICIAN: Final = "technician"
 
 View = Callable[..., HttpResponseBase]
+
+
+@dataclass(frozen=True, slots=True)
+class JobRef:
+    """A job as this app shows it: its number, where its page is, and what it is about."""
+
+    number: str
+    address: str
+    title: str
+    opened_at: datetime
+    closed_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RemovedModule:
+    """A module that a job took out of a pack, as its record describes it."""
+
+    job: JobRef
+    module: str
+    serial: str
+    part: str
+    chemistry: str
+    cells: int
+    place: str
+    condition: str
+    taken_at: datetime
 
 
 def local_now() -> datetime:
@@ -47,3 +87,30 @@ def is_role(request: HttpRequest, *roles: str) -> bool:
     """Say whether the person signed on has one of the roles."""
     person: Any = getattr(request, "person", None)
     return person is not None and person.role in roles
+
+
+def names(ids: Iterable[UUID | None]) -> Mapping[str, str]:
+    """Return the names of people by their keys as text; unknown keys are left out."""
+    ask = cast("Callable[[Iterable[UUID]], Mapping[str, str]]", import_string(NAMES))
+    return ask({each for each in ids if each is not None})
+
+
+def jobs_by_number(numbers: Iterable[str]) -> Mapping[str, JobRef]:
+    """Return jobs by their numbers; unknown numbers are left out."""
+    ask = cast("Callable[[Iterable[str]], Mapping[str, JobRef]]", import_string(JOBS_BY_NUMBER))
+    return ask({number for number in numbers if number})
+
+
+def jobs_of_packs(ids: Iterable[UUID]) -> Mapping[UUID, tuple[JobRef, ...]]:
+    """Return the jobs that each pack was in, newest first; packs without one are left out."""
+    ask = cast(
+        "Callable[[Iterable[UUID]], Mapping[UUID, tuple[JobRef, ...]]]",
+        import_string(JOBS_OF_PACKS),
+    )
+    return ask(tuple(ids))
+
+
+def removed_modules(job: str = "") -> tuple[RemovedModule, ...]:
+    """Return the modules that jobs took out, newest first; of one job where its number is given."""
+    ask = cast("Callable[[str], tuple[RemovedModule, ...]]", import_string(REMOVED_MODULES))
+    return ask(job)

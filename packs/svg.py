@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from html import escape
 
-from packs.picture import Disc, Label, Line, Picture, Rect
+from packs.picture import Disc, Label, Line, Picture, Rect, Stroke
 
 __all__ = ["svg"]
 
@@ -88,7 +88,15 @@ def _label(shape: Label) -> str:
     )
 
 
-def _drawn(shape: Line | Rect | Disc | Label) -> str:
+def _stroke(shape: Stroke) -> str:
+    points = " ".join(f"{_number(x)},{_number(y)}" for x, y in shape.points)
+    return (
+        f'<polyline points="{points}" class="fill-none stroke-{shape.ink}" '
+        f'stroke-width="{_number(shape.width)}" stroke-linecap="round"/>'
+    )
+
+
+def _drawn(shape: Line | Rect | Disc | Label | Stroke) -> str:
     match shape:
         case Line():
             return _line(shape)
@@ -98,6 +106,8 @@ def _drawn(shape: Line | Rect | Disc | Label) -> str:
             return _disc(shape)
         case Label():
             return _label(shape)
+        case Stroke():
+            return _stroke(shape)
 
 
 def svg(picture: Picture) -> str:

@@ -5,7 +5,7 @@ from datetime import datetime
 from functools import lru_cache
 from uuid import UUID
 
-from django.db.models import QuerySet
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from packs.definition import PackDefinition, from_toml
 from packs.errors import InputRefused
@@ -42,6 +42,28 @@ class PackInfo:
     changed_at: datetime
 
 
+@dataclass(frozen=True, slots=True)
+class PackRow:
+    """A kind of pack in the register, with its newest definition."""
+
+    slug: str
+    name: str
+    withdrawn_at: datetime | None
+    number: int
+    changed_at: datetime
+    definition: PackDefinition
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionLine:
+    """A revision in the history of a kind of pack."""
+
+    number: int
+    created_at: datetime
+    created_by: UUID | None
+    note: str
+
+
 def packs_list(*, withdrawn: bool = False) -> tuple[PackInfo, ...]:
     """Return the kinds of pack the shop has a definition for.
 
@@ -72,6 +94,35 @@ def packs_list(*, withdrawn: bool = False) -> tuple[PackInfo, ...]:
         for row in rows
         if row.id in latest
     )
+
+
+def pack_rows() -> tuple[PackRow, ...]:
+    """Return every kind of pack with its newest definition, withdrawn or not, by name."""
+    newest = PackRevision.objects.filter(pack=OuterRef("pack")).order_by("-number")
+    rows = PackRevision.objects.filter(id=Subquery(newest.values("id")[:1])).select_related("pack")
+    return tuple(
+        PackRow(
+            slug=row.pack.slug,
+            name=row.pack.name,
+            withdrawn_at=row.pack.withdrawn_at,
+            number=row.number,
+            changed_at=row.created_at,
+            definition=_read(row.id, row.toml),
+        )
+        for row in rows.order_by("pack__name", "pack__id")
+    )
+
+
+def revision_lines(slug: str) -> tuple[RevisionLine, ...]:
+    """Return the history of a kind of pack, newest first."""
+    rows = PackRevision.objects.filter(pack__slug=slug).order_by("-number").defer("toml")
+    return tuple(RevisionLine(row.number, row.created_at, row.created_by, row.note) for row in rows)
+
+
+@lru_cache(maxsize=REVISIONS_KEPT)
+def _read(revision_id: UUID, toml: str) -> PackDefinition:  # noqa: ARG001 - names what is kept
+    """Read a revision's text once."""
+    return from_toml(toml)
 
 
 def is_withdrawn(slug: str) -> bool:
@@ -105,7 +156,7 @@ def revision(revision_id: UUID) -> RevisionInfo:
         id=row.id,
         slug=row.pack.slug,
         number=row.number,
-        definition=from_toml(row.toml),
+        definition=_read(row.id, row.toml),
         toml=row.toml,
         sha256=row.sha256,
         created_at=row.created_at,

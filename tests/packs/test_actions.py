@@ -9,7 +9,8 @@ from packs import actions, queries
 from packs.definition import DefinitionRefused, digest, from_toml
 from packs.errors import Conflict, InputRefused
 from packs.queries import RevisionInfo
-from packs.spares import FITTED, IN_STOCK, QUARANTINED, RESERVED, SCRAPPED, NewSpare, SpareTest
+from packs.spare_tests import SpareTest
+from packs.spares import FITTED, IN_STOCK, QUARANTINED, RESERVED, SCRAPPED, NewSpare
 from packs.spares import SpareInfo as Spare
 from tests.packs.changed_definition import changed, put, text_of
 
@@ -184,6 +185,9 @@ def test_a_serial_is_in_the_register_once() -> None:
             "insulation_comparator",
             "bound_without_value",
         ),
+        ({"test": SpareTest(rest_h=-1.0, cell_v=3.7)}, "rest_h", "negative"),
+        ({"test": SpareTest(rest_h=4.0)}, "cell_v", "rest_without_voltage"),
+        ({"state": FITTED}, "state", "unknown_state"),
         ({"test": SpareTest(tested_on=date(2026, 3, 3))}, "tested_on", "in_future"),
     ],
 )
@@ -253,23 +257,48 @@ def test_a_test_replaces_what_it_measured_and_leaves_the_rest() -> None:
     assert spare.test == SpareTest(
         capacity_ah=110.0,
         resistance_mohm=3.1,
-        tested_on=date(2026, 2, 20),
+        tested_on=date(2026, 3, 2),
         insulation_ohm=5.5e8,
         insulation_comparator=">",
         insulation_test_v=500.0,
     )
     assert spare.test.insulation_is_bound
-    assert queries.spare_events(spare.id)[-1].values == {"capacity_ah": 110.0}
+    assert queries.spare_events(spare.id)[-1].values == {
+        "capacity_ah": 110.0,
+        "tested_on": "2026-03-02",
+    }
     assert queries.spare_events(spare.id)[1].values == {
+        "tested_on": "2026-03-02",
         "insulation_ohm": 5.5e8,
         "insulation_comparator": ">",
         "insulation_test_v": 500.0,
     }
 
 
-@pytest.mark.parametrize("test", [SpareTest(), SpareTest(capacity_ah=112.0)])
-def test_a_test_that_says_nothing_new_writes_nothing(test: SpareTest) -> None:
-    assert len(queries.spare_events(measured(added(), test).id)) == 1
+def test_a_test_that_is_in_the_history_already_writes_nothing() -> None:
+    spare, test = added(), SpareTest(capacity_ah=110.0)
+    for _time in range(2):
+        measured(spare, test)
+    measured(spare, SpareTest(cell_v=3.7))
+    measured(spare, test)
+    assert [event.kind for event in queries.spare_events(spare.id)] == ["added", *["tested"] * 2]
+
+
+def test_a_test_in_which_nothing_was_measured_is_refused() -> None:
+    with pytest.raises(InputRefused, match="at least one measured value"):
+        measured(added(), SpareTest(tested_on=date(2026, 3, 1)))
+
+
+def test_an_older_test_stands_in_the_history_and_replaces_no_figure() -> None:
+    spare = measured(added(), SpareTest(capacity_ah=121.0, tested_on=date(2026, 1, 5)))
+    assert (spare.test.capacity_ah, spare.test.tested_on) == (112.0, date(2026, 2, 20))
+    assert queries.spare_events(spare.id)[-1].test.capacity_ah == pytest.approx(121.0)
+
+
+def test_a_new_insulation_reading_does_not_keep_the_test_voltage_of_the_old_one() -> None:
+    spare = measured(added(), SpareTest(insulation_ohm=2e8, insulation_test_v=500.0))
+    spare = measured(spare, SpareTest(insulation_ohm=3e8))
+    assert (spare.test.insulation_ohm, spare.test.insulation_test_v) == (3e8, None)
 
 
 def test_an_unknown_spare_is_refused_everywhere() -> None:
@@ -278,7 +307,9 @@ def test_an_unknown_spare_is_refused_everywhere() -> None:
         lambda: queries.spare(nobody),
         lambda: queries.spare_snapshot(nobody, NOW),
         lambda: actions.move_spare(spare_id=nobody, state=IN_STOCK, place="", by=BRAMBLE, now=NOW),
-        lambda: actions.add_spare_test(spare_id=nobody, test=SpareTest(), by=BRAMBLE, now=NOW),
+        lambda: actions.add_spare_test(
+            spare_id=nobody, test=SpareTest(cell_v=3.7), by=BRAMBLE, now=NOW
+        ),
     ):
         with pytest.raises(InputRefused, match="no such spare"):
             ask()

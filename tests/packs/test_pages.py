@@ -1,23 +1,18 @@
 """Who sees which page of packs and spares, and what a refused form keeps."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from uuid import UUID, uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.http import HttpResponse, HttpResponseBase
 from django.test import Client
 from django.urls import reverse
 
 from packs import actions, queries
 from packs.spares import NewSpare
 from tests.packs.changed_definition import changed, put, text_of
+from tests.packs.tablet import MORNING, at_the_tablet, words
 from workshop import clock
-from workshop import queries as shop_queries
-from workshop.models import Person
-
-MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
 pytestmark = pytest.mark.django_db
 
@@ -26,20 +21,6 @@ pytestmark = pytest.mark.django_db
 def morning() -> Iterator[None]:
     with clock.use_fixed(MORNING):
         yield
-
-
-def at_the_tablet(role: str) -> Client:
-    """Return the client of somebody who is signed on."""
-    person = Person.objects.create(
-        display_name=role, short_name=role, role=role, pin_hash="x", created_at=MORNING
-    )
-    client = Client()
-    session = client.session
-    session["person"] = str(person.id)
-    session["mark"] = shop_queries.session_mark(str(person.id))
-    session["seen_s"] = MORNING.timestamp()
-    session.save()
-    return client
 
 
 @pytest.fixture
@@ -60,11 +41,6 @@ def desk() -> Client:
 def a_spare() -> UUID:
     new = NewSpare(serial="S-1", part="P", chemistry="nmc", cells=6, provenance="Donor van")
     return actions.add_spare(new=new, by=None, now=MORNING).id
-
-
-def words(response: HttpResponseBase) -> str:
-    assert isinstance(response, HttpResponse)
-    return " ".join(response.content.decode().split())
 
 
 @pytest.mark.parametrize("page", ["packs", "spares", "upload", "add_spare"])

@@ -9,7 +9,8 @@ from pytest_django.fixtures import DjangoAssertNumQueries
 
 from packs import actions, queries
 from packs.errors import InputRefused
-from packs.spares import NewSpare, SpareTest
+from packs.spare_tests import SpareTest
+from packs.spares import NewSpare
 from tests.packs.changed_definition import changed, put, text_of
 
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)

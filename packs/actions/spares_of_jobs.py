@@ -1,0 +1,157 @@
+"""What the entries of a job do with spares: hold one, fit it, let it go; each is done once.
+
+A job is known here by its number only. Who calls, and when, is the business of the jobs.
+"""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from packs.actions.spare_rows import Done, add_event, locked
+from packs.errors import Conflict
+from packs.models import Spare
+from packs.queries.spares import spare
+from packs.spares import (
+    FITTED,
+    IN_STOCK,
+    JOB_MOVES,
+    MOVED,
+    RESERVED,
+    STATES,
+    SpareInfo,
+)
+
+
+@transaction.atomic
+def hold_spare(
+    *, spare_id: UUID, job: str, module: str, by: UUID | None, now: datetime, note: str = ""
+) -> SpareInfo:
+    """Reserve a spare for a module of a job; one that is fitted there is held again.
+
+    Parameters
+    ----------
+    spare_id : UUID
+        The spare's key.
+    job : str
+        Number of the job.
+    module : str
+        Position that it is meant for.
+    by : UUID or None
+        Key of the person whose entry it is.
+    now : datetime
+        The moment.
+    note : str
+        Why, where a reason was given.
+
+    Returns
+    -------
+    SpareInfo
+        The spare; the same again writes nothing.
+
+    Raises
+    ------
+    Conflict
+        ``held_by_job`` if another job holds it, ``no_such_move`` if it may not be used.
+    """
+    row = locked(spare_id)
+    if (row.state, row.reserved_for, row.module) == (RESERVED, job, module):
+        return spare(spare_id)
+    _check(row, job, RESERVED)
+    return _held(row, RESERVED, (job, module), Done(by, now, note))
+
+
+@transaction.atomic
+def fit_spare(
+    *, spare_id: UUID, job: str, module: str, by: UUID | None, now: datetime
+) -> SpareInfo:
+    """Enter a spare as fitted where a job held it; the history names job and position.
+
+    Parameters
+    ----------
+    spare_id : UUID
+        The spare's key.
+    job : str
+        Number of the job.
+    module : str
+        Position in the string.
+    by : UUID or None
+        Key of the person who signed.
+    now : datetime
+        The moment.
+
+    Returns
+    -------
+    SpareInfo
+        The spare; the same again writes nothing.
+
+    Raises
+    ------
+    Conflict
+        ``held_by_job`` if another job holds it, ``no_such_move`` if it may not be used.
+    """
+    row = locked(spare_id)
+    if (row.state, row.reserved_for, row.module) == (FITTED, job, module):
+        return spare(spare_id)
+    if row.state == IN_STOCK:
+        hold_spare(spare_id=spare_id, job=job, module=module, by=by, now=now)
+        row = locked(spare_id)
+    _check(row, job, FITTED)
+    return _held(row, FITTED, (job, module), Done(by, now))
+
+
+@transaction.atomic
+def release_spares(
+    *,
+    job: str,
+    keep: frozenset[UUID] = frozenset(),
+    set_aside: bool = False,
+    by: UUID | None,
+    now: datetime,
+    note: str = "",
+) -> None:
+    """Put back into stock what a job held and needs no more; what was fitted stays reserved.
+
+    Parameters
+    ----------
+    job : str
+        Number of the job.
+    keep : frozenset of UUID
+        Spares that it goes on holding.
+    set_aside : bool
+        Whether also those that a hand had set aside for it.
+    by : UUID or None
+        Key of the person whose entry it is.
+    now : datetime
+        The moment.
+    note : str
+        Why.
+    """
+    rows = Spare.objects.select_for_update().filter(reserved_for=job).exclude(id__in=keep)
+    for row in rows.order_by("serial"):
+        module = row.module
+        if not module and not set_aside:
+            continue
+        # What is in the pack stays reserved until somebody has it in hand again.
+        stays = row.state == FITTED
+        row.state, row.reserved_for = (RESERVED, job) if stays else (IN_STOCK, "")
+        row.module = ""
+        row.save(update_fields=["state", "reserved_for", "module"])
+        add_event(row, Done(by, now, note), kind=MOVED, job=job, module=module)
+
+
+def _check(row: Spare, job: str, state: str) -> None:
+    """Refuse what another job holds, and what cannot follow."""
+    if row.reserved_for and row.reserved_for != job:
+        raise Conflict("held_by_job", job=row.reserved_for)
+    aside = row.state == RESERVED and not row.reserved_for
+    if aside or state not in JOB_MOVES.get(row.state, frozenset()):
+        raise Conflict("no_such_move", before=STATES[row.state], after=STATES[state])
+
+
+def _held(row: Spare, state: str, where: tuple[str, str], done: Done) -> SpareInfo:
+    """Write the new state, job and module with its line of history."""
+    row.state, (row.reserved_for, row.module) = state, where
+    row.save(update_fields=["state", "reserved_for", "module"])
+    add_event(row, done, kind=MOVED)
+    return spare(row.id)
