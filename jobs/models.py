@@ -67,6 +67,7 @@ class Entry(models.Model):
     person = models.UUIDField()
     at = models.DateTimeField()
     effect = models.CharField(max_length=20, blank=True)
+    paper = models.JSONField(null=True, blank=True)
     canonical = models.BinaryField()
     previous = models.CharField(max_length=64)
     hash = models.CharField(max_length=64, unique=True)
@@ -145,3 +146,69 @@ class Attachment(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.media_type} {self.sha256[:12]}"
+
+
+class QuarantineWatch(models.Model):
+    """The temperature watch on a module that was taken out; it outlasts the job it came from.
+
+    What the job says of the module is repeated here by the door as long as the watch runs.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
+    module = models.CharField(max_length=60)
+    serial = models.TextField(blank=True)
+    place = models.TextField(blank=True)
+    quarantine_class = models.CharField(max_length=20, blank=True)
+    condition = models.CharField(max_length=20, blank=True)
+    started_at = models.DateTimeField()
+    started_by = models.UUIDField()
+    source = models.UUIDField(unique=True)
+    struck = models.BooleanField(default=False)
+    ended_at = models.DateTimeField(null=True, blank=True, db_index=True)
+    ended_by = models.UUIDField(null=True, blank=True)
+    ended_how = models.CharField(max_length=20, blank=True)
+    ended_to = models.CharField(max_length=200, blank=True)
+    ended_note = models.TextField(blank=True)
+    ended_key = models.UUIDField(null=True, blank=True)
+    ended_digest = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        ordering = ("started_at", "module")
+        verbose_name_plural = "quarantine watches"
+        constraints = (
+            models.UniqueConstraint(
+                fields=("job", "module"),
+                condition=Q(ended_at__isnull=True),
+                name="one_running_watch_a_module",
+            ),
+            models.CheckConstraint(
+                condition=Q(ended_at__isnull=True, ended_by__isnull=True, ended_how="")
+                | (Q(ended_at__isnull=False, ended_by__isnull=False) & ~Q(ended_how="")),
+                name="watch_ends_by_somebody",
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.module} {self.serial}".strip()
+
+
+class QuarantineCheck(models.Model):
+    """One check of a removed module, chained to the one before it; never changed or deleted."""
+
+    key = models.UUIDField(primary_key=True)
+    watch = models.ForeignKey(QuarantineWatch, on_delete=models.PROTECT, related_name="checks")
+    seq = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    person = models.UUIDField()
+    values = models.JSONField()
+    digest = models.CharField(max_length=64, unique=True)
+
+    class Meta:
+        ordering = ("watch_id", "seq")
+        constraints = (models.UniqueConstraint(fields=("watch", "seq"), name="check_once_a_place"),)
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.seq} {self.at:%Y-%m-%d %H:%M}"

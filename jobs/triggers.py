@@ -1,4 +1,4 @@
-"""The triggers that make entries append-only in the database itself.
+"""The triggers that make entries and quarantine checks append-only in the database itself.
 
 Here: what they are called, how they are made, and which are missing. A change of the table's
 columns drops them on SQLite without a word, so they are made again after every migration and
@@ -28,13 +28,40 @@ _SQLITE = {
         )
         BEGIN SELECT RAISE(ABORT, 'entries are never replaced'); END
     """,
+    "jobs_quarantinecheck_no_update": """
+        CREATE TRIGGER IF NOT EXISTS jobs_quarantinecheck_no_update
+        BEFORE UPDATE ON jobs_quarantinecheck
+        BEGIN SELECT RAISE(ABORT, 'checks are never changed'); END
+    """,
+    "jobs_quarantinecheck_no_delete": """
+        CREATE TRIGGER IF NOT EXISTS jobs_quarantinecheck_no_delete
+        BEFORE DELETE ON jobs_quarantinecheck
+        BEGIN SELECT RAISE(ABORT, 'checks are never deleted'); END
+    """,
+    "jobs_quarantinecheck_no_replace": """
+        CREATE TRIGGER IF NOT EXISTS jobs_quarantinecheck_no_replace
+        BEFORE INSERT ON jobs_quarantinecheck
+        WHEN EXISTS (
+            SELECT 1 FROM jobs_quarantinecheck
+            WHERE "key" = NEW."key" OR (watch_id = NEW.watch_id AND seq = NEW.seq)
+                OR digest = NEW.digest
+        )
+        BEGIN SELECT RAISE(ABORT, 'checks are never replaced'); END
+    """,
 }
 
-_POSTGRESQL_FUNCTION = """
+_POSTGRESQL_FUNCTIONS = (
+    """
     CREATE OR REPLACE FUNCTION jobs_entry_refuse() RETURNS trigger LANGUAGE plpgsql AS
     $$ BEGIN RAISE EXCEPTION 'entries are never changed or deleted'
         USING ERRCODE = 'integrity_constraint_violation'; END $$
-"""
+    """,
+    """
+    CREATE OR REPLACE FUNCTION jobs_quarantinecheck_refuse() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN RAISE EXCEPTION 'checks are never changed or deleted'
+        USING ERRCODE = 'integrity_constraint_violation'; END $$
+    """,
+)
 _POSTGRESQL = {
     "jobs_entry_no_update": """
         CREATE OR REPLACE TRIGGER jobs_entry_no_update BEFORE UPDATE ON jobs_entry
@@ -48,6 +75,21 @@ _POSTGRESQL = {
         CREATE OR REPLACE TRIGGER jobs_entry_no_truncate BEFORE TRUNCATE ON jobs_entry
         FOR EACH STATEMENT EXECUTE FUNCTION jobs_entry_refuse()
     """,
+    "jobs_quarantinecheck_no_update": """
+        CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_update
+        BEFORE UPDATE ON jobs_quarantinecheck
+        FOR EACH ROW EXECUTE FUNCTION jobs_quarantinecheck_refuse()
+    """,
+    "jobs_quarantinecheck_no_delete": """
+        CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_delete
+        BEFORE DELETE ON jobs_quarantinecheck
+        FOR EACH ROW EXECUTE FUNCTION jobs_quarantinecheck_refuse()
+    """,
+    "jobs_quarantinecheck_no_truncate": """
+        CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_truncate
+        BEFORE TRUNCATE ON jobs_quarantinecheck
+        FOR EACH STATEMENT EXECUTE FUNCTION jobs_quarantinecheck_refuse()
+    """,
 }
 
 
@@ -59,7 +101,8 @@ def create_triggers() -> None:
     """Make the triggers that are not there; harmless when all are."""
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
-            cursor.execute(_POSTGRESQL_FUNCTION)
+            for statement in _POSTGRESQL_FUNCTIONS:
+                cursor.execute(statement)
         for statement in _wanted().values():
             cursor.execute(statement)
 
