@@ -73,3 +73,15 @@ test("acts carry only the fields that were filled in", () => {
   const end = draftOf(asked({ entry: "proof_end", kind: "proof_end", fields: { cause: "keys_moved" } }));
   assert.deepEqual(end.value, { cause: "keys_moved" });
 });
+
+test("a bolt is sent by its name, with the figure shown or as a click of the tool", () => {
+  const fields = { bolt: "P3", value: " 60,5 " };
+  assert.deepEqual(draftOf(asked({ entry: "torque", fields })).value, { P3: "60,5" });
+  const clicked = draftOf(asked({ entry: "torque", fields: { ...fields, clicked: "60" } }));
+  assert.deepEqual(clicked.value, { P3: { clicked: "60" } });
+});
+
+test("a sample carries its units and how long ago the gauge was read", () => {
+  const fields = { t_s: "60", gauge: " 30,5", gauge_unit: "mbar", temp_c: "20", barometer: "1013", barometer_unit: "hPa", lag_s: "4" };
+  assert.deepEqual(draftOf(asked({ entry: "sample", fields })).value, { ...fields, gauge: "30,5" });
+});

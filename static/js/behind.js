@@ -1,0 +1,33 @@
+// @ts-check
+/** Looks now and then whether the job went on at another tablet, and then loads the step anew. */
+import { showConnection } from "./connection.js";
+import { refresh } from "./refresh.js";
+
+const EVERY_MS = 12000;
+
+/**
+ * Whether the page may be loaded anew now: nothing is being sent, and no pen is on a field.
+ * @param {{busy: boolean, hidden: boolean}} state @param {string} mine @param {string} theirs
+ */
+export function behind({ busy, hidden }, mine, theirs) {
+  return !busy && !hidden && theirs !== "" && theirs !== mine;
+}
+
+/** @param {Document} page */
+async function look(page) {
+  const work = page.querySelector("[data-ends]");
+  if (!(work instanceof HTMLElement) || page.hidden) return;
+  const answer = await fetch(work.dataset.ends ?? "", { headers: { "X-By-Itself": "1" } });
+  showConnection(page, true);
+  const theirs = answer.status === 200 ? (await answer.json()).head : "";
+  const busy = page.querySelector("form[data-busy]") !== null;
+  const now = page.querySelector("[data-ends]");
+  const mine = now instanceof HTMLElement ? (now.dataset.head ?? "") : "";
+  if (behind({ busy, hidden: page.hidden }, mine, theirs)) await refresh(null);
+}
+
+/** @param {Document} page @param {Window} view */
+export function watchOthers(page, view) {
+  if (!page.querySelector("[data-ends]")) return;
+  view.setInterval(() => { look(page).catch(() => showConnection(page, false)); }, EVERY_MS);
+}
