@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from django.utils.translation import gettext
+from django.utils.translation import gettext, ngettext
 
 from jobs.core.item import PersonalRef
 from jobs.core.order import open_step, step_state
@@ -16,11 +16,26 @@ from jobs.core.picture import before_after
 from jobs.core.record import Record
 from jobs.core.section import Fact, Section
 from jobs.core.step import Step
-from jobs.queries.records import JobInfo, people_in, personal_texts
+from jobs.queries.records import JobInfo
 from jobs.queries.signed import AsSigned, record_shown
+from jobs.report.blocks import (
+    Block,
+    Boxes,
+    Bullets,
+    Grid,
+    Heading,
+    NewPage,
+    Paragraph,
+    Pictures,
+    Proof,
+    ProofRow,
+    Report,
+)
 from jobs.report.summary import Summary, summary_of
-from jobs.report.wording import Wording
+from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
+from jobs.steps.fault_localisation.items import REFUSAL
+from jobs.steps.intake.items import AUTHORITY
 from packs.pack_map import pack_map
 from packs.picture import Picture
 from workshop import figures_text
@@ -44,95 +59,6 @@ __all__ = [
 
 SIGNATURES_MM = 95.0
 """Room that the signatures and the record's head take; they are not torn apart."""
-
-
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """A heading; level 1 is the answer, 2 a part, 3 within a part."""
-
-    text: str
-    level: int = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Paragraph:
-    """A paragraph; `soft` for secondary text."""
-
-    text: str
-    soft: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Bullets:
-    """A list of sentences."""
-
-    lines: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Boxes:
-    """Three boxes: question, answer, remark."""
-
-    boxes: tuple[tuple[str, str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Pictures:
-    """Pictures side by side, each with its title."""
-
-    pictures: tuple[Picture, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ProofRow:
-    """One line of proof."""
-
-    label: str
-    value: str
-    limit: str
-    verdict: str
-
-
-@dataclass(frozen=True, slots=True)
-class Proof:
-    """Lines of proof, each step's under its title; without limits there is no column for them."""
-
-    parts: tuple[tuple[str, tuple[ProofRow, ...]], ...]
-    limits: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Grid:
-    """A plain table."""
-
-    headings: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class NewPage:
-    """What follows begins a page; unless there is room for so many millimetres, where given."""
-
-    unless_mm: float = 0.0
-
-
-Block = Heading | Paragraph | Bullets | Boxes | Pictures | Proof | Grid | NewPage
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Report:
-    """A report, ready to be drawn."""
-
-    title: str
-    author: str
-    address: str
-    number: str
-    subject: str
-    date: str
-    signed: str
-    head: str
-    language: str
-    blocks: tuple[Block, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,6 +229,21 @@ def _signature_rows(record: Record, words: Wording) -> tuple[tuple[str, ...], ..
     return tuple(rows)
 
 
+def _customer_signatures(record: Record, words: Wording) -> Iterator[Picture]:
+    """Give what the customer drew: under the authority, the refusal, and at the hand-over."""
+    titled = (
+        (AUTHORITY, gettext("Customer's authority")),
+        (REFUSAL, gettext("Customer's refusal")),
+    )
+    found = [(given.value.ref, title) for item, title in titled if (given := record.given(item))]
+    if record.closed is not None:
+        found.append((record.closed.value["received_by"]["ref"], gettext("Received by")))
+    for ref, title in found:
+        picture = words.signature(ref)
+        if picture is not None:
+            yield replace(picture, title=f"{title}: {picture.title}")
+
+
 def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]:
     yield NewPage(unless_mm=SIGNATURES_MM)
     yield Heading(gettext("Who signed"))
@@ -310,6 +251,9 @@ def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]
         (gettext("Step"), gettext("Outcome"), gettext("Signed by"), gettext("When")),
         _signature_rows(record, words),
     )
+    signed = tuple(_customer_signatures(record, words))
+    if signed:
+        yield Pictures(signed)
     refused = sum(entry.kind == "refusal" for entry in record.entries)
     yield Paragraph(
         gettext(
@@ -318,6 +262,15 @@ def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]
             "Nothing in it can be changed without showing. Head of the record: {head}"
         ).format(count=job.count, struck=len(record.gone), refused=refused, head=job.head)
     )
+    written = sum(entry.paper is not None for entry in record.entries)
+    if written:
+        yield Paragraph(
+            ngettext(
+                "{count} value was written on a printed sheet first and typed in afterwards.",
+                "{count} values were written on printed sheets first and typed in afterwards.",
+                written,
+            ).format(count=written)
+        )
 
 
 def _body(job: JobInfo, record: Record, info: ShopInfo, words: Wording) -> Iterator[Block]:
@@ -371,7 +324,7 @@ def report_of(job: JobInfo, record: Record) -> Report:
         The report as data.
     """
     info = shop.shop()
-    words = Wording(zone=info.zone, names=people_in(record), personal=personal_texts(job.id))
+    words = wording_of(job.id, record)
     draft = open_step(STEPS, record) is not None and record.closed is None
     title = gettext("Report {number}").format(number=job.number)
     return Report(

@@ -1,24 +1,17 @@
 """Draws a report as PDF: blocks to paragraphs and tables, pages with head and foot.
 
-Every text that comes from people is escaped on its way into a paragraph. Pictures are drawn in
-`jobs.report.pdf.drawing`; nothing else knows reportlab.
+Fonts, sizes and the escaping of texts are in `look`, pictures in `drawing`, what only a quotation
+has in `priced`; nothing outside this package knows reportlab.
 """
 
 import io
 import math
 from collections.abc import Callable
-from functools import cache
-from pathlib import Path
 from typing import Any, Final
-from xml.sax.saxutils import escape
 
-import font_source_sans_pro
-from reportlab.lib.enums import TA_LEFT
 from reportlab.lib.pagesizes import A4
-from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
@@ -32,10 +25,10 @@ from reportlab.platypus import (
     Spacer,
     TableStyle,
 )
-from reportlab.platypus import Paragraph as Set
 from reportlab.platypus import Table as Tabled
 
-from jobs.report.document import (
+from jobs.report.blocks import (
+    AnswerLines,
     Block,
     Boxes,
     Bullets,
@@ -43,19 +36,20 @@ from jobs.report.document import (
     Heading,
     NewPage,
     Paragraph,
+    Parties,
     Pictures,
+    Priced,
     Proof,
     ProofRow,
     Report,
 )
 from jobs.report.pdf.drawing import BOLD, INKS, PLAIN, drawing
+from jobs.report.pdf.look import MARGIN, WIDTH, register_fonts, ruled, set_text
+from jobs.report.pdf.priced import answer_lines, parties, priced
 from packs.picture import Disc, Picture
 
 __all__ = ["render_pdf"]
 
-FONT_FILES: Final = {PLAIN: "SourceSansPro-Regular.ttf", BOLD: "SourceSansPro-Bold.ttf"}
-MARGIN: Final = 16 * mm
-WIDTH: Final = A4[0] - 2 * MARGIN
 NARROW, LONG = 3, 9
 """Columns up to which, and rows from which, a table is set in two halves."""
 VERDICT_FORMS: Final = {
@@ -64,41 +58,6 @@ VERDICT_FORMS: Final = {
     "undecided": ("diamond", "maybe"),
 }
 VERDICT_WORDS: Final = {"pass": "passed", "fail": "failed", "undecided": "undecided"}
-
-
-@cache
-def _register_fonts() -> None:
-    folder = Path(font_source_sans_pro.__file__).parent / "files"
-    for name, file in FONT_FILES.items():
-        pdfmetrics.registerFont(TTFont(name, str(folder / file)))
-    pdfmetrics.registerFontFamily(PLAIN, normal=PLAIN, bold=BOLD, italic=PLAIN, boldItalic=BOLD)
-
-
-def _style(name: str, size: float, **more: Any) -> ParagraphStyle:
-    settings = {"fontName": PLAIN, "leading": size * 1.3, "textColor": INKS["ink"]}
-    return ParagraphStyle(name, fontSize=size, alignment=TA_LEFT, **(settings | more))
-
-
-@cache
-def _styles() -> dict[str, ParagraphStyle]:
-    soft = INKS["soft"]
-    return {
-        "body": _style("body", 10),
-        "soft": _style("soft", 9.5, textColor=soft),
-        "small": _style("small", 8.5, textColor=soft),
-        "cell": _style("cell", 9),
-        "bold": _style("bold", 9, fontName=BOLD),
-        "box": _style("box", 12, fontName=BOLD),
-        "h1": _style("h1", 19, fontName=BOLD, leading=23, spaceAfter=6),
-        "h2": _style("h2", 12.5, fontName=BOLD, spaceBefore=14, spaceAfter=4, keepWithNext=1),
-        "h3": _style("h3", 10.5, fontName=BOLD, spaceBefore=8, spaceAfter=3, keepWithNext=1),
-    }
-
-
-def _set(text: str, style: str) -> Set:
-    """Set a text; whatever it holds, it is never markup."""
-    plain = text.replace("\u2011", "-").replace("\u2126", "\u03a9")
-    return Set(escape(plain).replace("\n", "<br/>"), _styles()[style])
 
 
 def _mark(verdict: str) -> Flowable | str:
@@ -115,7 +74,7 @@ def _mark(verdict: str) -> Flowable | str:
 
 def _boxes(block: Boxes) -> list[Flowable]:
     cells = [
-        [_set(question, "small"), _set(answer, "box"), _set(remark, "small")]
+        [set_text(question, "small"), set_text(answer, "box"), set_text(remark, "small")]
         for question, answer, remark in block.boxes
     ]
     width = WIDTH / len(cells)
@@ -131,7 +90,7 @@ def _boxes(block: Boxes) -> list[Flowable]:
 
 def _pictures(block: Pictures) -> list[Flowable]:
     width = WIDTH / 2 - 6
-    titles = [_set(picture.title, "h3") for picture in block.pictures]
+    titles = [set_text(picture.title, "h3") for picture in block.pictures]
     drawn = [drawing(picture, width) for picture in block.pictures]
     table = Tabled([titles, drawn], colWidths=[WIDTH / 2] * len(drawn), hAlign="LEFT")
     table.setStyle(
@@ -140,41 +99,25 @@ def _pictures(block: Pictures) -> list[Flowable]:
     return [KeepTogether([table]), Spacer(0, 6)]
 
 
-def _ruled(rows: list[list[Any]], widths: list[float], heads: int = 1) -> Tabled:
-    table = Tabled(rows, colWidths=widths, repeatRows=heads, hAlign="LEFT")
-    table.setStyle(
-        TableStyle(
-            [
-                ("VALIGN", (0, 0), (-1, -1), "TOP"),
-                ("LINEBELOW", (0, 0), (-1, -1), 0.4, INKS["line"]),
-                ("LEFTPADDING", (0, 0), (0, -1), 0),
-                ("TOPPADDING", (0, 0), (-1, -1), 3),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
-            ]
-        )
-    )
-    return table
-
-
 def _proof_cells(row: ProofRow, *, limits: bool) -> list[Any]:
-    verdict = [_mark(row.verdict), _set(VERDICT_WORDS.get(row.verdict, ""), "cell")]
-    limit = [_set(row.limit, "small")] if limits else []
-    return [_set(row.label, "cell"), _set(row.value, "bold"), *limit, *verdict]
+    verdict = [_mark(row.verdict), set_text(VERDICT_WORDS.get(row.verdict, ""), "cell")]
+    limit = [set_text(row.limit, "small")] if limits else []
+    return [set_text(row.label, "cell"), set_text(row.value, "bold"), *limit, *verdict]
 
 
 def _proof(block: Proof) -> list[Flowable]:
     """Set the proof as one table; each step's title stands in a row of its own."""
     heads = ("Reading", "Value", "Limit and its source", "", "") if block.limits else ()
-    rows: list[list[Any]] = [[_set(text, "small") for text in heads]] if heads else []
+    rows: list[list[Any]] = [[set_text(text, "small") for text in heads]] if heads else []
     shares = (0.27, 0.26, 0.31, 0.04, 0.12) if block.limits else (0.30, 0.54, 0.04, 0.12)
     titles = []
     for title, lines in block.parts:
         titles.append(len(rows))
-        rows.append([_set(title, "h3"), *[""] * (len(shares) - 1)])
+        rows.append([set_text(title, "h3"), *[""] * (len(shares) - 1)])
         rows += [_proof_cells(row, limits=block.limits) for row in lines]
     if len(rows) == len(heads[:1]):
         return []
-    table = _ruled(rows, [WIDTH * share for share in shares], heads=len(heads[:1]))
+    table = ruled(rows, [WIDTH * share for share in shares], heads=len(heads[:1]))
     table.setStyle(TableStyle([("SPAN", (0, row), (-1, row)) for row in titles]))
     return [table, Spacer(0, 6)]
 
@@ -187,13 +130,13 @@ def _grid(block: Grid) -> list[Flowable]:
         beside = [*rows[half:], *[[""] * len(heads)] * (2 * half - len(rows))]
         rows = [left + right for left, right in zip(rows[:half], beside, strict=True)]
         heads = (*heads, *heads)
-    cells: list[list[Any]] = [[_set(text, "small") for text in heads]]
-    cells += [[_set(cell, "cell") for cell in row] for row in rows]
-    return [_ruled(cells, [WIDTH / len(heads)] * len(heads)), Spacer(0, 4)]
+    cells: list[list[Any]] = [[set_text(text, "small") for text in heads]]
+    cells += [[set_text(cell, "cell") for cell in row] for row in rows]
+    return [ruled(cells, [WIDTH / len(heads)] * len(heads)), Spacer(0, 4)]
 
 
 def _bullets(block: Bullets) -> list[Flowable]:
-    lines = [_set(line, "body") for line in block.lines]
+    lines = [set_text(line, "body") for line in block.lines]
     return [ListFlowable(lines, bulletType="bullet", bulletFontSize=10, leftIndent=12, start="•")]
 
 
@@ -202,12 +145,15 @@ def _new_page(block: NewPage) -> list[Flowable]:
 
 
 _BLOCKS: dict[type, Callable[[Any], list[Flowable]]] = {
-    Heading: lambda block: [_set(block.text, f"h{block.level}")],
-    Paragraph: lambda block: [_set(block.text, "soft" if block.soft else "body"), Spacer(0, 4)],
+    Heading: lambda block: [set_text(block.text, f"h{block.level}")],
+    Paragraph: lambda block: [set_text(block.text, "soft" if block.soft else "body"), Spacer(0, 4)],
     Bullets: _bullets,
     Boxes: _boxes,
     Pictures: _pictures,
     Proof: _proof,
+    Parties: parties,
+    Priced: priced,
+    AnswerLines: answer_lines,
     Grid: _grid,
     NewPage: lambda block: (
         [CondPageBreak(block.unless_mm * mm)] if block.unless_mm else [PageBreak()]
@@ -256,16 +202,35 @@ class _CountedCanvas(Canvas):  # type: ignore[misc] # reportlab has no types
         self.drawRightString(A4[0] - MARGIN, 10 * mm, right)
 
 
+def _fitted(text: str, font: str, size: float, width: float) -> str:
+    """Cut a text off where it would run into what stands beside it [points]."""
+    if pdfmetrics.stringWidth(text, font, size) <= width:
+        return text
+    while text and pdfmetrics.stringWidth(f"{text}…", font, size) > width:
+        text = text[:-1]
+    return f"{text.rstrip()}…"
+
+
 def _head(canvas: Canvas, report: Report) -> None:
-    top = A4[1] - 14 * mm
-    canvas.setFillColor(INKS["ink"])
-    canvas.setFont(BOLD, 12)
-    canvas.drawString(MARGIN, top, report.author)
-    canvas.drawRightString(A4[0] - MARGIN, top, report.title)
-    canvas.setFont(PLAIN, 9)
-    canvas.setFillColor(INKS["soft"])
-    canvas.drawString(MARGIN, top - 5 * mm, ", ".join(report.address.splitlines()))
-    canvas.drawRightString(A4[0] - MARGIN, top - 5 * mm, f"{report.subject}, {report.date}")
+    top, gap = A4[1] - 14 * mm, 6 * mm
+    lines = (
+        (top, BOLD, 12.0, "ink", report.author, report.title),
+        (
+            top - 5 * mm,
+            PLAIN,
+            9.0,
+            "soft",
+            ", ".join(report.address.splitlines()),
+            f"{report.subject}, {report.date}",
+        ),
+    )
+    for y, font, size, ink, left, right in lines:
+        canvas.setFillColor(INKS[ink])
+        canvas.setFont(font, size)
+        shown = _fitted(right, font, size, WIDTH * 0.6)
+        room = WIDTH - pdfmetrics.stringWidth(shown, font, size) - gap
+        canvas.drawString(MARGIN, y, _fitted(left, font, size, room))
+        canvas.drawRightString(A4[0] - MARGIN, y, shown)
     canvas.setStrokeColor(INKS["ink"])
     canvas.setLineWidth(1.2)
     canvas.line(MARGIN, top - 8 * mm, A4[0] - MARGIN, top - 8 * mm)
@@ -284,7 +249,7 @@ def render_pdf(report: Report) -> bytes:
     bytes
         The PDF; the same report always gives the same bytes.
     """
-    _register_fonts()
+    register_fonts()
     written = io.BytesIO()
     template = BaseDocTemplate(
         written,

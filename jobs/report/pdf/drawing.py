@@ -7,13 +7,13 @@ import math
 from collections.abc import Callable
 from typing import Any, Final
 
-from reportlab.graphics.shapes import Circle, Drawing, Group, Polygon, String
+from reportlab.graphics.shapes import Circle, Drawing, Group, Polygon, PolyLine, String
 from reportlab.graphics.shapes import Line as DrawnLine
 from reportlab.graphics.shapes import Rect as DrawnRect
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
 
-from packs.picture import Disc, Label, Line, Picture, Rect
+from packs.picture import Disc, Label, Line, Picture, Rect, Stroke
 
 __all__ = ["BOLD", "INKS", "PLAIN", "drawing"]
 
@@ -96,11 +96,26 @@ def _draw_label(group: Group, shape: Label, height: float) -> None:
     )
 
 
+def _draw_stroke(group: Group, shape: Stroke, height: float) -> None:
+    points = [each for x, y in shape.points for each in (x * mm, (height - y) * mm)]
+    if len(shape.points) > 1:
+        group.add(
+            PolyLine(
+                points,
+                strokeColor=INKS[shape.ink],
+                strokeWidth=shape.width * mm,
+                strokeLineCap=1,
+                strokeLineJoin=1,
+            )
+        )
+
+
 _DRAW: dict[type, Callable[[Group, Any, float], None]] = {
     Line: _draw_line,
     Rect: _draw_rect,
     Disc: _draw_disc,
     Label: _draw_label,
+    Stroke: _draw_stroke,
 }
 
 

@@ -3,7 +3,7 @@
 from jobs.core.step import Signers, Step
 from jobs.steps.fault_localisation.assessment import assess
 from jobs.steps.fault_localisation.gate import REASONS, blockers, ends, holds
-from jobs.steps.fault_localisation.items import LIVE, items
+from jobs.steps.fault_localisation.items import LIVE, RETIRED, items
 from jobs.steps.fault_localisation.section import section
 
 STEP = Step(
@@ -17,4 +17,6 @@ STEP = Step(
     section=section,
     reasons=REASONS,
     ends=ends,
+    retired=RETIRED,
+    gate_version=2,
 )

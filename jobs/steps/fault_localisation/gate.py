@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from jobs.core import leak_search
 from jobs.core.leak_search import reading_blockers
+from jobs.core.quoted import answers, in_force
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
@@ -29,11 +30,13 @@ from jobs.steps.fault_localisation.items import (
     MODULE_OHM,
     MODULE_TESTER,
     OTHER_OHM,
+    QUOTATION,
     READING,
     SEEN,
     SENSE_OFF,
     STOP,
     TABLE,
+    answered,
     before_lid,
     pack_leaks,
     stopped,
@@ -54,6 +57,10 @@ QUOTE_OLD = Reason(
     "localise_quote_old",
     "The customer answered before candidates or amount were changed. Strike the answer and ask "
     "again.",
+)
+QUOTE_VERSION = Reason(
+    "localise_quote_version",
+    "The customer answered version {answered}; version {version} is open. Ask again for this one.",
 )
 CHARGE = Reason(
     "localise_charge",
@@ -99,12 +106,18 @@ OTHER_MODULES = Reason(
 TESTER_DATE = Reason("localise_tester_date", "{label} may not be used: its date has passed.")
 LID_OPEN = Reason("localise_lid_open", "The lid is off. Close or cap the pack, then tick it.")
 OVER_CAP = Reason(
+    "localise_over_price_cap",
+    "{billed_money} is above the price cap of {cap_money} that was agreed.",
+)
+_OVER_CAP_BEFORE = Reason(
     "localise_over_cap", "{billed:.2f} is above the price cap of {cap:.2f} that was agreed."
 )
+"""No longer given; kept so that a refusal stored before can still be said."""
 REASONS = (
     *leak_search.REASONS,
     NOT_APPROVED,
     QUOTE_OLD,
+    QUOTE_VERSION,
     TABLE_DATE,
     TABLE_RATING,
     CHARGE,
@@ -121,6 +134,7 @@ REASONS = (
     TESTER_DATE,
     LID_OPEN,
     OVER_CAP,
+    _OVER_CAP_BEFORE,
 )
 
 
@@ -155,11 +169,24 @@ def _lid(record: Record) -> list[Blocker]:
 
 
 def _quote(record: Record) -> list[Blocker]:
-    """Ask for an answer to what was quoted, not to something quoted before."""
-    answer, quoted = record.given(ANSWER), (record.given(CANDIDATES), record.given(AMOUNT))
-    if answer is None or all(one is None or one.seq < answer.seq for one in quoted):
+    """Ask for an answer to what is quoted now, not to something quoted before."""
+    answer, version = record.given(ANSWER), in_force(record, QUOTATION)
+    if answer is None:
         return []
-    return [QUOTE_OLD(ANSWER.key)]
+    if version is not None and version.given.seq > answer.seq:
+        earlier = answers(record, QUOTATION, ANSWER, struck=False)[-1].version
+        if not earlier:
+            return [QUOTE_OLD(ANSWER.key)]
+        return [QUOTE_VERSION(ANSWER.key, answered=earlier, version=version.number)]
+    words = (record.given(CANDIDATES), record.given(AMOUNT))
+    changed = any(one is not None and one.seq > answer.seq for one in words)
+    return [QUOTE_OLD(ANSWER.key)] if changed else []
+
+
+def _approval(record: Record) -> list[Blocker]:
+    """Ask for the customer's approval of the quotation in force."""
+    old = _quote(record)
+    return old if old or answered(record) == "approved" else [NOT_APPROVED(ANSWER.key)]
 
 
 def holds(record: Record, _found: Localisation) -> tuple[Hold, ...]:
@@ -168,13 +195,12 @@ def holds(record: Record, _found: Localisation) -> tuple[Hold, ...]:
         return ()
     live_h = record.limits.live_work_h.value
     live = (*live_work_blockers(record, LIVE), *instrument_blockers(record, PACK))
-    approved = record.get(ANSWER) == "approved"
     lid = Hold(
         slug=LID_HOLD,
         act="the lid comes off",
         needs=before_lid(record),
         blockers=(
-            *(_quote(record) if approved else (NOT_APPROVED(ANSWER.key),)),
+            *_approval(record),
             *live,
             *_table(record),
             *_lid(record),
@@ -189,7 +215,11 @@ def holds(record: Record, _found: Localisation) -> tuple[Hold, ...]:
         slug=LINK_HOLD,
         act="a link opens",
         needs=(LID_OFF, SENSE_OFF),
-        blockers=(*(() if record.pack_open else (LID_STILL_ON(LID_OFF.key),)), *live),
+        blockers=(
+            *_approval(record),
+            *(() if record.pack_open else (LID_STILL_ON(LID_OFF.key),)),
+            *live,
+        ),
         valid_h=live_h,
         cautions=("Sense leads off first. One link at a time, both ends covered at once.",),
     )
@@ -226,7 +256,7 @@ def _stopped(record: Record) -> tuple[Blocker, ...]:
     found = [LID_OPEN(LID_BACK.key)] if record.pack_open and record.has(LID_BACK) else []
     billed, cap = record.get(BILLED), record.get(PRICE_CAP)
     if billed is not None and cap is not None and billed > cap:
-        found.append(OVER_CAP(BILLED.key, billed=billed, cap=cap))
+        found.append(OVER_CAP(BILLED.key, billed_money=billed, cap_money=cap))
     return tuple(found)
 
 

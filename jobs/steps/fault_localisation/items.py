@@ -13,15 +13,18 @@ from jobs.core.item import (
     Item,
     bounded,
     choice,
+    drawn,
     equipment,
     personal,
     photo,
     qualifier_of,
+    quotation,
     reading,
     text,
     tick,
 )
 from jobs.core.leak_search import ALONE
+from jobs.core.quotation import MONEY
 from jobs.core.record import Record
 from jobs.steps.de_energise_check.items import live_work_items
 from jobs.steps.intake.items import pack_alone
@@ -39,9 +42,14 @@ CANDIDATES = text(
     f"{SLUG}.candidates", "Candidates, and what is proposed", group=_QUOTE, by=_DESK,
     help="In words the customer was given: which modules or parts, opening, closing, tests.",
 )  # fmt: skip
+QUOTATION = quotation(
+    f"{SLUG}.quotation", "Quotation", group=_QUOTE, by=_DESK,
+    help="Lines with quantity and price; tax and total are computed. Never name the customer.",
+)  # fmt: skip
 AMOUNT = reading(
-    f"{SLUG}.amount", "Amount of the quotation", unit="", low=0, high=1e6, group=_QUOTE, by=_DESK
-)
+    f"{SLUG}.amount", "Amount of the quotation", unit=MONEY, low=0, high=1e6, group=_QUOTE,
+    by=_DESK, help="Asked before quotations had lines; only shown where it was entered then.",
+)  # fmt: skip
 QUOTE_HOW = choice(
     f"{SLUG}.quote_how",
     "How the customer answered",
@@ -80,10 +88,10 @@ CLOSED_UP = tick(f"{SLUG}.closed_up", "Pack closed, connectors capped", group=_D
 LABELLED = tick(f"{SLUG}.labelled", "Left de-energised and labelled", group=_DECLINED)
 TOW_ONLY = tick(f"{SLUG}.tow_only", "Goes by tow only; the customer knows", group=_DECLINED)
 BILLED = reading(
-    f"{SLUG}.billed", "Diagnosis billed", unit="", low=0, high=1e6, group=_DECLINED, by=_DESK,
+    f"{SLUG}.billed", "Diagnosis billed", unit=MONEY, low=0, high=1e6, group=_DECLINED, by=_DESK,
     help="Within the price cap.",
 )  # fmt: skip
-REFUSAL = personal(
+REFUSAL = drawn(
     f"{SLUG}.refusal", "Customer's signature: findings received, repair refused", group=_DECLINED,
     by=_DESK,
 )  # fmt: skip
@@ -196,7 +204,8 @@ PART_DONE = tick(
     group=_REPLACED, needs_proof=True,
 )  # fmt: skip
 
-QUOTE = (CANDIDATES, AMOUNT, QUOTE_HOW, QUOTE_WHO, ANSWER)
+ANSWERED: tuple[Item[Any], ...] = (QUOTE_HOW, QUOTE_WHO, ANSWER)
+RETIRED = (AMOUNT,)
 OTHER = (OTHER_WHAT, OTHER_OHM, OTHER_PART, OTHER_OLD, OTHER_NEW, OTHER_DONE)
 PART: tuple[Item[Any], ...] = (PART_OLD, PART_NEW, PART_DONE)
 
@@ -211,9 +220,27 @@ def vehicle_leaks(record: Record) -> bool:
     return (record.get(SIDE) or "") in {"vehicle_part", "both"}
 
 
+def answered(record: Record) -> str:
+    """Give the customer's answer to the quotation in force; empty while there is none.
+
+    An answer that was given to an earlier version, or to none, does not count.
+    """
+    answer, quoted = record.given(ANSWER), record.given(QUOTATION)
+    if answer is None or (quoted is None and not record.has(AMOUNT)):
+        return ""
+    return answer.value if quoted is None or quoted.seq < answer.seq else ""
+
+
 def stopped(record: Record) -> bool:
     """Tell whether the customer declined, at first or later, or the lid cannot be opened."""
-    return record.get(ANSWER) == "declined" or record.has(STOP)
+    return answered(record) == "declined" or record.has(STOP)
+
+
+def _quote(record: Record) -> tuple[Item[Any], ...]:
+    """Give what is asked about the quotation: the answer once there is something to answer."""
+    asked = AMOUNT if record.has(AMOUNT) else QUOTATION
+    answers = any(record.has(item) for item in (asked, *ANSWERED))
+    return (CANDIDATES, asked, *(ANSWERED if answers else ()))
 
 
 def before_lid(record: Record) -> tuple[Item[Any], ...]:
@@ -289,12 +316,13 @@ def _repair(record: Record) -> tuple[Item[Any], ...]:
 
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order."""
+    if not stopped(record) and answered(record) == "approved":
+        return (*_quote(record), *_repair(record), STOP)
+    taken = tuple(replace(item, needed=False) for item in _repair(record) if record.has(item))
     if not stopped(record):
-        approved = record.get(ANSWER) == "approved"
-        return (*QUOTE, *((*_repair(record), STOP) if approved else ()))
-    taken = (replace(item, needed=False) for item in _repair(record) if record.has(item))
+        return (*_quote(record), *taken, *((STOP,) if record.lid_was_off else ()))
     return (
-        *QUOTE,
+        *_quote(record),
         *taken,
         STOP,
         LID_BACK if record.lid_was_off else CLOSED_UP,

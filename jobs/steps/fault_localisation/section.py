@@ -1,12 +1,12 @@
 """What the fault localisation says on the screen and in the report."""
 
 from jobs.core.item import PersonalRef
+from jobs.core.quoted import approved_said, lapsed_said, quoted_facts
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord
 from jobs.steps.fault_localisation.assessment import Localisation
 from jobs.steps.fault_localisation.items import (
     AMOUNT,
-    ANSWER,
     CANDIDATES,
     LINK_HOLD,
     MODULE_OHM,
@@ -17,10 +17,12 @@ from jobs.steps.fault_localisation.items import (
     PART_DONE,
     PART_NEW,
     PART_OLD,
+    QUOTATION,
     SEEN,
     SEEN_FROM,
     SLUG,
     STOP,
+    answered,
 )
 from packs.pack_map import pack_map
 from packs.picture import Picture
@@ -83,10 +85,11 @@ def _found(record: Record, a: Localisation) -> list[Said]:
 
 
 def _plain(record: Record, a: Localisation) -> tuple[Said | PersonalRef, ...]:
-    answer, amount = record.get(ANSWER), record.get(AMOUNT)
-    said: list[Said | PersonalRef] = []
+    answer, amount = answered(record), record.get(AMOUNT)
+    said: list[Said | PersonalRef] = [*approved_said(record, QUOTATION, answer)]
     if amount is not None and answer == "approved":
-        said.append(Said("You approved a quotation of {amount}.", {"amount": f"{amount:,.2f}"}))
+        before = Said("You approved a quotation of {amount_money}.", {"amount_money": amount})
+        said.append(before)
     said += _found(record, a)
     if record.get(STOP) == "not_serviceable":
         said.append(Said("The enclosure cannot be opened and closed again as it should be."))
@@ -103,7 +106,7 @@ def _plain(record: Record, a: Localisation) -> tuple[Said | PersonalRef, ...]:
 
 
 def _facts(record: Record, a: Localisation) -> tuple[Fact, ...]:
-    facts: list[Fact] = []
+    facts = list(quoted_facts(record, QUOTATION, answered(record)))
     if a.search.result is not None and a.search.result.leak_ohm is not None and a.search.named:
         leak = Quantity(
             a.search.result.leak_ohm,
@@ -205,7 +208,10 @@ def section(record: Record, a: Localisation) -> Section:
         headline=headline,
         plain=_plain(record, a),
         advice=_advice(record, a),
-        warnings=tuple(Said(one.text) for one in warnings),
+        warnings=(
+            *lapsed_said(record, QUOTATION, answered(record)),
+            *(Said(one.text) for one in warnings),
+        ),
         facts=_facts(record, a),
         tables=_tables(record, a),
         pictures=_pictures(record, a),
