@@ -12,7 +12,8 @@ from typing import Any, NamedTuple
 
 from jobs.core.item import Choice, EquipmentUsed, Item, choice, equipment, reading, table, tick
 from jobs.core.record import Record
-from jobs.core.torque import TorqueItems, asked_torque, torque_items
+from jobs.core.torque import TorqueItems, torque_items
+from jobs.core.torque_sheet import asked_torque
 from packs.definition import PackDefinition
 
 __all__ = [
@@ -153,17 +154,17 @@ def asked_links(record: Record, links: LinkItems, undone: Sequence[str]) -> tupl
     first = (replace(links.last_after, choices=link_choices(pack)), links.cell_v)
     if not last:
         return first
-    needed = bool(set(undone) - set(last))
-    torque = asked_torque(links.others, plan, others) if others else ()
+    wanted = tuple(row for row in undone if row not in last)
+    torque = asked_torque(record, links.others, plan, rows=others, wanted=wanted) if others else ()
     return (
         *first,
-        *(replace(item, needed=needed) for item in torque),
+        *(replace(item, needed=bool(wanted)) for item in torque),
         links.meter,
         links.polarity,
         links.part_v,
         links.gap_v,
         links.closed,
-        *asked_torque(links.last, plan, last),
+        *asked_torque(record, links.last, plan, rows=last),
         links.joint_meter,
         links.current,
         replace(links.drops, rows=plan.positions),

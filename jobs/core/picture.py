@@ -1,6 +1,7 @@
-"""Pictures of a job as data: isolation before and after the repair, on one line."""
+"""Pictures of a job as data: isolation before and after the repair, joints on their lanes."""
 
 import math
+from collections.abc import Callable, Sequence
 from typing import Literal
 
 from packs.picture import Disc, Ink, Label, Line, Picture, Shape
@@ -72,5 +73,80 @@ def before_after(
         height_mm=28.0,
         title="Isolation before and after",
         description=", ".join(spoken) + ".",
+        shapes=tuple(shapes),
+    )
+
+
+Joint = tuple[str, float, float, float, bool]
+"""Position, resistance with its interval [micro ohm], and whether it stands out."""
+
+
+def _lane(
+    joint: Joint, y_mm: float, x_of: Callable[[float], float], ends: tuple[float, float]
+) -> list[Shape]:
+    name, got, least, top, out = joint
+    left, right = ends
+    return [
+        Line(x1=left, y1=y_mm, x2=right, y2=y_mm, ink="line", width=0.2),
+        Line(x1=x_of(least), y1=y_mm, x2=x_of(top), y2=y_mm, width=0.8),
+        Disc(
+            x=x_of(got),
+            y=y_mm,
+            radius=1.7,
+            form="octagon" if out else "disc",
+            ink="no" if out else "petrol",
+        ),
+        Label(x=left - 2, y=y_mm + 1.1, text=name, size=2.9, anchor="end", bold=out),
+        Label(x=right + 1.5, y=y_mm + 1.1, text=f"{got:.1f}", size=2.9, anchor="start", bold=out),
+    ]
+
+
+def joint_lanes(
+    joints: Sequence[Joint],
+    *,
+    median_micro_ohm: float,
+    limit_micro_ohm: float,
+) -> Picture:
+    """Draw each joint on a lane of its own, with its interval, the median and the limit.
+
+    Parameters
+    ----------
+    joints : Sequence[Joint]
+        In the order of the lanes.
+    median_micro_ohm, limit_micro_ohm : float
+        Median of all joints, and the limit [micro ohm].
+
+    Returns
+    -------
+    Picture
+        From zero at the left; a disc keeps the limit, an octagon does not.
+    """
+    most = 1.08 * max(limit_micro_ohm, *(high for _, _, _, high, _ in joints))
+    left, right, lane = 22.0, _LINE_W - 16.0, 6.0
+    low = 9.0 + lane * len(joints)
+
+    def x_of(micro_ohm: float) -> float:
+        return left + max(micro_ohm, 0.0) / most * (right - left)
+
+    shapes: list[Shape] = []
+    for value, name, dashed in (
+        (median_micro_ohm, "median", False),
+        (limit_micro_ohm, "limit", True),
+    ):
+        x_mm = x_of(value)
+        shapes.append(Line(x1=x_mm, y1=5.0, x2=x_mm, y2=low - 3.0, ink="soft", dashed=dashed))
+        at = 3.6 if dashed else low
+        words = f"{name} {value:.1f} µΩ"
+        shapes.append(Label(x=x_mm, y=at, text=words, size=2.8, ink="soft"))
+    for place, joint in enumerate(joints):
+        shapes += _lane(joint, 8.5 + lane * place, x_of, (left, right))
+    out_names = [f"{name} {got:.1f}" for name, got, _, _, out in joints if out]
+    said = f"Stands out: {', '.join(out_names)}" if out_names else "None stands out"
+    said += f"; median {median_micro_ohm:.1f}, limit {limit_micro_ohm:.1f} micro ohm."
+    return Picture(
+        width_mm=_LINE_W,
+        height_mm=low + 2.0,
+        title="Joints in micro ohm",
+        description=said,
         shapes=tuple(shapes),
     )

@@ -1,18 +1,20 @@
 """Torque lists: bolts tightened in stages, each stage with its tool.
 
 Here: the items of one list, what the entered values say, what stands against them, and the lines
-for screen and report. Not here: which lists a step has and which bolts were undone (the rooms).
+for screen and report. Not here: which of it is asked, in which pattern (`jobs.core.torque_sheet`),
+which lists a step has and which bolts were undone (the rooms).
 """
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from jobs.core.item import EquipmentUsed, Item, equipment, qualifier_of, table, tick
+from jobs.core.item import EquipmentUsed, Item, Shape, equipment, qualifier_of, table, tick
 from jobs.core.reason import Blocker, Param, Reason
 from jobs.core.record import Given, Record
-from jobs.core.section import Fact, Quantity, Said, Table
+from jobs.core.section import Fact, Quantity, Said, Table, Words
+from jobs.core.snapshot import Clicked
 from packs.definition import TorqueList, TorqueStage
 
 __all__ = [
@@ -20,8 +22,8 @@ __all__ = [
     "TorqueCheck",
     "TorqueItems",
     "TorqueStageCheck",
-    "asked_torque",
     "check_torque",
+    "tool_of",
     "torque_blockers",
     "torque_fact",
     "torque_items",
@@ -35,7 +37,7 @@ TORQUE_MISSING = Reason(
 TORQUE_OFF = Reason(
     "torque_off",
     "{name}, {position}, stage {stage}: {got_nm:g} Nm instead of {target_nm:g} Nm within "
-    "{tolerance_percent:g} %. Correct the bolt, strike the values and enter them again.",
+    "{tolerance_percent:g} %. Loosen it, strike its value, tighten it again and enter it.",
 )
 TORQUE_NO_TOOL = Reason("torque_no_tool", "{name}, stage {stage}: pick the torque tool.")
 TORQUE_TOOL_LAPSED = Reason(
@@ -46,6 +48,13 @@ TORQUE_TOOL_RANGE = Reason(
     "{name}, stage {stage}: {label} covers {low_nm:g} to {high_nm:g} Nm, not {target_nm:g} Nm.",
 )
 
+TORQUE_TOOL_FIRST = Reason(
+    "torque_tool_first", "{name}, stage {stage}: pick the torque tool before the first bolt."
+)
+TORQUE_STAGE_WAITS = Reason(
+    "torque_stage_waits",
+    "{name}: stage {stage} opens when every bolt of stage {before} is within its tolerance.",
+)
 TORQUE_TOOL_LATE = Reason(
     "torque_tool_late",
     "{name}, stage {stage}: {label} was picked after the values. Strike them and tighten with it.",
@@ -58,10 +67,11 @@ REASONS = (
     TORQUE_TOOL_LAPSED,
     TORQUE_TOOL_RANGE,
     TORQUE_TOOL_LATE,
+    TORQUE_TOOL_FIRST,
+    TORQUE_STAGE_WAITS,
 )
 
 _SLACK_NM = 1e-9
-_PATTERNS = {"crosswise": "crosswise", "in_order": "in order", "outward": "from the middle out"}
 
 
 class TorqueItems(NamedTuple):
@@ -129,12 +139,15 @@ def torque_items(
     Returns
     -------
     TorqueItems
-        The items; `asked_torque` gives those that apply to a pack.
+        The items; `asked_torque` (`jobs.core.torque_sheet`) gives those that apply to a pack.
     """
     return TorqueItems(
-        values=table(
-            f"{key}_torque", f"{label}: torque", unit="Nm", low=0, high=1000, many="each",
-            qualifiers=(*scope, "stage"), group=group, hold=hold,
+        values=replace(
+            table(
+                f"{key}_torque", f"{label}: torque", unit="Nm", low=0, high=1000, many="each",
+                qualifiers=(*scope, "stage"), group=group, hold=hold,
+            ),
+            shape=Shape.TORQUE,
         ),
         tool=equipment(
             f"{key}_tool", f"{label}: torque tool", ("torque_tool",), many="each",
@@ -163,48 +176,28 @@ def used_in_date(given: Given[EquipmentUsed], day: date | None = None) -> bool:
     return given.value.due_on is not None and given.value.in_date(day or given.at.date())
 
 
-def _stage_words(plan: TorqueList) -> str:
-    stages = ", then ".join(f"{s.target_nm:g} Nm ± {s.tolerance_percent:g} %" for s in plan.stages)
-    return f"{_PATTERNS[plan.pattern]}: {stages}"
-
-
-def asked_torque(
-    items: TorqueItems,
-    plan: TorqueList,
-    rows: Sequence[str],
-    places: Sequence[Mapping[str, str]] = ({},),
-) -> tuple[Item[Any], ...]:
-    """Give the items of a list as its definition asks them.
-
-    Parameters
-    ----------
-    items : TorqueItems
-        The step's own items.
-    plan : TorqueList
-        The list of the pack definition.
-    rows : Sequence[str]
-        Positions offered.
-    places : Sequence[Mapping[str, str]]
-        Where the list occurs, as further qualifier parts.
-
-    Returns
-    -------
-    tuple[Item, ...]
-        Tool, values, and the tick for new bolts where the maker asks for them.
-    """
-    stages = [str(number + 1) for number in range(len(plan.stages))]
-    offered = tuple(qualifier_of(stage=stage, **place) for place in places for stage in stages)
-    bolts = (items.bolts,) if plan.replace_bolts else ()
-    return (
-        replace(items.tool, offered=tuple(qualifier_of(stage=stage) for stage in stages)),
-        replace(items.values, rows=tuple(rows), offered=offered, help=_stage_words(plan)),
-        *bolts,
-    )
-
-
-def _tool_of(record: Record, items: TorqueItems, stage: int) -> Given[EquipmentUsed] | None:
-    found = [record.given(items.tool, qualifier_of(stage=str(n))) for n in range(1, stage + 1)]
+def tool_of(record: Record, tool: Item[EquipmentUsed], stage: int) -> Given[EquipmentUsed] | None:
+    """Give the tool of a stage: its own, or the last one picked for a stage before it."""
+    found = [record.given(tool, qualifier_of(stage=str(n))) for n in range(1, stage + 1)]
     return next((given for given in reversed(found) if given is not None), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Entered:
+    """What was entered for one stage, bolt by bolt or all at once."""
+
+    values: Mapping[str, float]
+    day: date
+    first_seq: int | None = None
+    last_seq: int = 0
+
+
+def _entered(record: Record, item: Item[dict[str, float]], qualifier: str) -> _Entered:
+    given = [one for one in record.all(item) if one.entry.qualifier == qualifier]
+    values = {bolt: got for one in given for bolt, got in one.value.items()}
+    if not given:
+        return _Entered(values, record.now.date())
+    return _Entered(values, given[-1].at.date(), given[0].seq, given[-1].seq)
 
 
 def _fault(
@@ -223,14 +216,11 @@ def _check_stage(
     stage: TorqueStage,
     number: int,
     *,
-    given: Given[dict[str, float]] | None,
+    given: _Entered,
     picked: Given[EquipmentUsed] | None,
     rows: Sequence[str],
-    today: date,
 ) -> TorqueStageCheck:
-    values = {} if given is None else given.value
-    tool = None if picked is None else picked.value
-    day, seq = (today, None) if given is None else (given.at.date(), given.seq)
+    values, tool = given.values, None if picked is None else picked.value
     half_nm = stage.target_nm * stage.tolerance_percent / 100 + _SLACK_NM
     return TorqueStageCheck(
         stage=number,
@@ -241,12 +231,14 @@ def _check_stage(
         values=tuple(values.items()),
         missing=tuple(row for row in rows if row not in values),
         off=tuple(
-            (row, got) for row, got in values.items() if abs(got - stage.target_nm) > half_nm
+            (row, got)
+            for row, got in values.items()
+            if abs(got - stage.target_nm) > (_SLACK_NM if isinstance(got, Clicked) else half_nm)
         ),
         tool="" if tool is None else tool.label,
         tool_low_nm=0.0 if tool is None else tool.number("low_nm"),
         tool_high_nm=0.0 if tool is None else tool.number("high_nm"),
-        tool_fault=_fault(picked, stage.target_nm, day, seq) if rows else "",
+        tool_fault=_fault(picked, stage.target_nm, given.day, given.first_seq) if rows else "",
     )
 
 
@@ -280,24 +272,27 @@ def check_torque(
     Notes
     -----
     A value counts within ``target ± tolerance``; both come from the definition with their source.
+    A click of the tool counts only where the tool was set to the target. Bolts may have been
+    entered one by one or a whole stage at once.
     """
     where = dict(place or {})
     numbers = range(1, len(plan.stages) + 1)
-    given = {n: record.given(items.values, qualifier_of(stage=str(n), **where)) for n in numbers}
-    entered = [row for value in given.values() if value is not None for row in value.value]
+    given = {
+        n: _entered(record, items.values, qualifier_of(stage=str(n), **where)) for n in numbers
+    }
+    entered = [row for each in given.values() for row in each.values]
     wanted = tuple(dict.fromkeys((*rows, *entered)))
     stages = tuple(
         _check_stage(
             stage,
             number,
             given=given[number],
-            picked=_tool_of(record, items, number),
+            picked=tool_of(record, items.tool, number),
             rows=wanted,
-            today=record.now.date(),
         )
         for number, stage in enumerate(plan.stages, start=1)
     )
-    last_seq = max((value.seq for value in given.values() if value is not None), default=0)
+    last_seq = max((each.last_seq for each in given.values()), default=0)
     return TorqueCheck(
         name=plan.name, place=", ".join(where.values()), stages=stages, last_seq=last_seq
     )
@@ -375,6 +370,15 @@ def torque_fact(check: TorqueCheck) -> Fact:
     )
 
 
+def _cell(got_nm: float | None) -> Words:
+    """Write a torque; what the tool only clicked at is said to be that."""
+    if got_nm is None:
+        return "–"
+    if isinstance(got_nm, Clicked):
+        return Said("clicked at {set_nm:g} Nm", {"set_nm": float(got_nm)})
+    return Quantity(got_nm, "Nm")
+
+
 def torque_table(check: TorqueCheck) -> Table:
     """Give the values of a torque list, one row a bolt and one column a stage."""
     rows = dict.fromkeys(row for stage in check.stages for row, _ in stage.values)
@@ -382,7 +386,5 @@ def torque_table(check: TorqueCheck) -> Table:
     return Table(
         title=check.title,
         headings=("Bolt", *(f"{s.target_nm:g} Nm" for s in check.stages)),
-        rows=tuple(
-            (row, *(Quantity(c[row], "Nm") if row in c else "–" for c in columns)) for row in rows
-        ),
+        rows=tuple((row, *(_cell(column.get(row)) for column in columns)) for row in rows),
     )

@@ -89,8 +89,8 @@ def vehicle_side_items(slug: str, *, group: str, needs_proof: bool = True) -> Ve
         ),
         discharged=tick(
             f"{slug}.vehicle_discharged", "Discharged after the reading, and seen to be",
-            many="each", qualifiers=("unplugged",), needed=False, needs_proof=needs_proof,
-            group=group,
+            many="each", qualifiers=("pole", "unplugged"), needed=False, needs_proof=needs_proof,
+            group=group, help="After each reading of each cable, before the leads move on.",
         ),
     )  # fmt: skip
 
@@ -114,5 +114,8 @@ def asked_vehicle_side(record: Record, items: VehicleSide) -> tuple[Item[Any], .
             expected=poles[NOTHING],
             offered=tuple(each for name in parts for each in poles[name]),
         ),
-        replace(items.discharged, offered=tuple(qualifier_of(unplugged=name) for name in poles)),
+        replace(
+            items.discharged,
+            offered=tuple(each for name in (NOTHING, *parts) for each in poles[name]),
+        ),
     )

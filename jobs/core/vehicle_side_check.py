@@ -177,14 +177,20 @@ def _leads(record: Record, items: VehicleSide) -> list[Blocker]:
 
 
 def _discharges(record: Record, items: VehicleSide) -> list[Blocker]:
-    """Ask for a discharge after the last reading with each thing unplugged."""
-    done = {given.part("unplugged"): given.seq for given in record.all(items.discharged)}
-    last = {given.part("unplugged"): given.seq for given in record.all(items.reading)}
-    return [
-        DISCHARGE(items.discharged.key, f"unplugged={name}", unplugged=name)
-        for name, seq in last.items()
-        if done.get(name, 0) < seq
-    ]
+    """Ask for a discharge after the reading of each cable with each thing unplugged.
+
+    A discharge of an earlier version of this gate names no cable and stands for both.
+    """
+    done = {
+        (given.part("unplugged"), given.part("pole")): given.seq
+        for given in record.all(items.discharged)
+    }
+    found = []
+    for given in record.all(items.reading):
+        name, pole = given.part("unplugged"), given.part("pole")
+        if max(done.get((name, pole), 0), done.get((name, ""), 0)) < given.seq:
+            found.append(DISCHARGE(items.discharged.key, given.entry.qualifier, unplugged=name))
+    return found
 
 
 def vehicle_side_blockers(

@@ -31,7 +31,7 @@ _ROUND: dict[str, Any] = {"many": "each", "qualifiers": ("round",), "anytime": T
 _SECURE = _ROUND | {"group": "Switch off and secure", "effect": Effect.DOUBTS_PROOF}
 _WEAR = _ROUND | {"group": "Protection"}
 _DISCHARGE = _ROUND | {"group": "Discharge", "needed": False}
-_PROOF = _ROUND | {"group": "Proof of absence of voltage"}
+_PROOF = _ROUND | {"group": "Proof of absence of voltage", "on_paper": False}
 
 LABEL = ask.tick(
     f"{SLUG}.label", "Pack definition compared with the pack's own label", group="Pack and area"

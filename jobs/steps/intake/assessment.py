@@ -5,6 +5,8 @@ Pure and total. Not here: what blocks (`gate`) and how it is said (`section`).
 
 import re
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
 
 from jobs.core.record import Record
 from jobs.steps.intake.items import (
@@ -23,6 +25,26 @@ from packs.physics.vin import vin
 
 RELEASERS = ("live_work", "release")
 """Qualifications of which one is needed to release from the outdoor watch."""
+
+ISOLATION_FAULT = "P0AA6"
+SENSOR_CODES = frozenset({"P0AA7", "P0AA8", "P0AA9", "P0AAB"})
+"""Codes about the circuit that watches the isolation, not about the isolation."""
+
+MEANINGS: Final = MappingProxyType(
+    {
+        ISOLATION_FAULT: "Isolation fault of the high-voltage system",
+        "P0AA7": "The isolation sensor's circuit",
+        "P0AA8": "The isolation sensor: range or performance",
+        "P0AA9": "The isolation sensor's circuit: low",
+        "P0AAB": "The isolation sensor's circuit: intermittent",
+        "P0A0A": "Interlock circuit of the high-voltage system",
+        "P0D15": "Interlock circuit of the charging system: open",
+        "P0A95": "High-voltage fuse",
+        "P0C76": "Discharge of the high-voltage system takes too long",
+        "P0AA1": "Positive contactor stuck closed",
+    }
+)
+"""Meaning of the few codes that several makers' documents agree on: SAE J2012."""
 
 _CODE = re.compile(r"(?<![A-Z0-9])[PCBU](?=[O0-9A-F]*[0-9])[0-3O][0-9A-FO]{3}(?![A-Z0-9])")
 

@@ -12,6 +12,7 @@ from jobs.core.item import (
     Item,
     bounded,
     choice,
+    drawn,
     personal,
     photo,
     reading,
@@ -19,6 +20,7 @@ from jobs.core.item import (
     text,
     tick,
 )
+from jobs.core.quotation import MONEY
 from jobs.core.record import Record
 
 _DESK = ("front_desk", "technician", "manager")
@@ -148,19 +150,19 @@ PHOTOS = photo(
 PRICE_CAP = reading(
     "intake.price_cap",
     "Price cap for the diagnosis",
-    unit="",
+    unit=MONEY,
     low=0,
     high=1e6,
     group=_AUTHORITY,
     by=_DESK,
     help="Nothing beyond it is done without asking.",
 )
-AUTHORITY = personal(
+AUTHORITY = drawn(
     "intake.authority",
     "Customer's signature: authority for the diagnosis up to the price cap",
     group=_AUTHORITY,
     by=_DESK,
-    help="Drawn or typed by the customer, after the price cap is entered.",
+    help="After the price cap is entered. Signed in the field, or say how it was given.",
 )
 
 HISTORY = (CRASH, FLOOD, EARLIER_REPAIR, RECALL, WARRANTY)

@@ -3,7 +3,7 @@
 from jobs.core.item import PersonalRef
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, VerdictWord
-from jobs.steps.intake.assessment import Intake
+from jobs.steps.intake.assessment import ISOLATION_FAULT, MEANINGS, SENSOR_CODES, Intake
 from jobs.steps.intake.items import (
     ACUTE,
     ARRIVED,
@@ -49,7 +49,7 @@ def _plain(record: Record, intake: Intake) -> tuple[Said | PersonalRef, ...]:
             Said("It showed signs of danger and stood outdoors under watch until it was released.")
         )
     if cap is not None:
-        said.append(Said("You agreed to a diagnosis for at most {cap}.", {"cap": f"{cap:,.2f}"}))
+        said.append(Said("You agreed to a diagnosis for at most {cap_money}.", {"cap_money": cap}))
     return tuple(said)
 
 
@@ -67,7 +67,36 @@ def _figures(record: Record) -> list[Fact]:
     return facts
 
 
-def _facts(record: Record) -> tuple[Fact, ...]:
+def _codes(intake: Intake) -> tuple[Fact, ...]:
+    """Say what the codes mean that several makers' documents agree on."""
+    return tuple(
+        Fact(label=code, value=Said(MEANINGS[code]))
+        for code in intake.codes
+        if code in MEANINGS
+    )
+
+
+def _advice(intake: Intake) -> tuple[Said, ...]:
+    said = []
+    if SENSOR_CODES & set(intake.codes) and ISOLATION_FAULT not in intake.codes:
+        said.append(
+            Said(
+                "The codes speak of the circuit that watches the isolation: the isolation itself "
+                "may be sound. The readings decide."
+            )
+        )
+    if "P0C76" in intake.codes:
+        said.append(
+            Said("The discharge takes too long: the waiting time alone proves nothing, measure it.")
+        )
+    if "P0AA1" in intake.codes:
+        said.append(
+            Said("A contactor may be welded: treat the pack connector as live until proven dead.")
+        )
+    return tuple(said)
+
+
+def _facts(record: Record, intake: Intake) -> tuple[Fact, ...]:
     lines = (
         ("VIN", VIN),
         ("Serial number of the pack", PACK_SERIAL),
@@ -78,7 +107,7 @@ def _facts(record: Record) -> tuple[Fact, ...]:
     )
     given = ((label, record.get(item)) for label, item in lines)
     words = [Fact(label=label, value=value) for label, value in given if value is not None]
-    return (*words, *_figures(record))
+    return (*words, *_codes(intake), *_figures(record))
 
 
 def _verdict(intake: Intake) -> tuple[VerdictWord, Said | None]:
@@ -107,5 +136,6 @@ def section(record: Record, intake: Intake) -> Section:
         headline=headline,
         plain=_plain(record, intake),
         warnings=_warnings(record, intake),
-        facts=_facts(record),
+        facts=_facts(record, intake),
+        advice=_advice(intake),
     )

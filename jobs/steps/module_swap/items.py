@@ -23,7 +23,8 @@ from jobs.core.item import (
 from jobs.core.links import asked_links, link_items, undone_positions
 from jobs.core.live_work import live_work_items
 from jobs.core.record import Record
-from jobs.core.torque import asked_torque, torque_items
+from jobs.core.torque import torque_items
+from jobs.core.torque_sheet import asked_torque
 from jobs.steps.fault_localisation.assessment import leaking_modules
 from jobs.steps.fault_localisation.items import LINK_OPENED
 from packs.definition import PackDefinition
@@ -60,7 +61,10 @@ CONDITION = choice(
     ),
     **_OUT,
 )
-REMOVED_PHOTO = photo(f"{SLUG}.removed_photo", "Photo of the module", needed=False, **_OUT)
+REMOVED_PHOTO = photo(
+    f"{SLUG}.removed_photo", "Photo of the module", needed=False, **_OUT,
+    help="Recommended: all sides, label and whatever leaked or corroded.",
+)  # fmt: skip
 QUARANTINE_PLACE = text(
     f"{SLUG}.quarantine_place", "Where it stands in quarantine", **_OUT,
     help="Outdoors, 15 m from buildings and anything that burns. Follow the maker and local rules.",
@@ -120,10 +124,16 @@ SEATED = tick(
     help="Mark for positive as on the module that came out.",
 )  # fmt: skip
 GAP = table(f"{SLUG}.gap_mm", "Gap between the plates", unit="mm", low=0, high=5000, **_IN)
+JOINTS_PHOTO = photo(
+    f"{SLUG}.joints_photo", "Photo of the finished joints", needed=False, group="Joints",
+    help="Recommended: every joint undone, with its torque mark.",
+)  # fmt: skip
 TIE = torque_items(f"{SLUG}.tie", "Tie bolts", group="Module in", hold=LIVE_HOLD, scope=("module",))
 
 
-def _module_items(pack: PackDefinition, modules: tuple[str, ...]) -> tuple[Item[Any], ...]:
+def _module_items(
+    record: Record, pack: PackDefinition, modules: tuple[str, ...]
+) -> tuple[Item[Any], ...]:
     offered = tuple(qualifier_of(module=name) for name in modules)
     poles = tuple(qualifier_of(module=n, pole=pole) for n in modules for pole in ("pos", "neg"))
     out = (REMOVED_V, REMOVED_SERIAL, CONDITION, REMOVED_PHOTO, QUARANTINE_PLACE)
@@ -136,7 +146,7 @@ def _module_items(pack: PackDefinition, modules: tuple[str, ...]) -> tuple[Item[
     asked += [TESTER, TEST_V, LEADS, replace(SPARE_OHM, expected=poles)]
     if stack.tie_bolts is not None:
         places = [{"module": name} for name in modules]
-        asked += asked_torque(TIE, stack.tie_bolts, stack.tie_bolts.positions, places)
+        asked += asked_torque(record, TIE, stack.tie_bolts, places=places)
     order = ("Module out", "Spare", "Module in")
     return tuple(sorted(asked, key=lambda item: order.index(item.group)))
 
@@ -159,4 +169,9 @@ def items(record: Record) -> tuple[Item[Any], ...]:
     pack, modules = record.pack, modules_out(record)
     if pack is None or not modules:
         return (*LIVE,)
-    return (*LIVE, *_module_items(pack, modules), *asked_links(record, LINKS, undone(record)))
+    return (
+        *LIVE,
+        *_module_items(record, pack, modules),
+        *asked_links(record, LINKS, undone(record)),
+        JOINTS_PHOTO,
+    )

@@ -1,6 +1,9 @@
 """What the module swap says on the screen and in the report."""
 
+import statistics
+
 from jobs.core.link_check import JointFigure, LinkCheck
+from jobs.core.picture import joint_lanes
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
 from jobs.core.torque import TorqueCheck, torque_fact, torque_table
@@ -8,6 +11,10 @@ from jobs.steps.module_swap.assessment import SwappedModule, SwapResult
 from jobs.steps.module_swap.gate import blockers
 from jobs.steps.module_swap.items import DANGER
 from packs.pack_map import pack_map
+from packs.picture import Picture
+
+JOINTS_DRAWN = 16
+"""So many joints have a lane in the drawing, those with the highest resistance [1]."""
 
 
 def _verdict(word: str) -> VerdictWord:
@@ -114,6 +121,53 @@ def link_facts(links: LinkCheck) -> tuple[Fact, ...]:
     return (*parts, joint)
 
 
+def _stands_out(record: Record, figure: JointFigure) -> bool:
+    over_percent = ((figure.ratio_to_median or 1.0) - 1.0) * 100.0
+    high = over_percent > record.limits.joint_ratio_percent.value
+    return high or figure.verdict in {"fail", "undecided"}
+
+
+def _joint_limit(record: Record, links: LinkCheck) -> tuple[float, float]:
+    """Give the median of the joints and their limit, the maker's or the shop's [micro ohm]."""
+    median = statistics.median(figure.micro_ohm for figure in links.joints)
+    shop = median * (1.0 + record.limits.joint_ratio_percent.value / 100.0)
+    return median, links.joint_limit_micro_ohm or shop
+
+
+def joint_pictures(record: Record, links: LinkCheck | None) -> tuple[Picture, ...]:
+    """Draw the joints as they were read; empty while there are none."""
+    if links is None or not links.joints:
+        return ()
+    median, limit = _joint_limit(record, links)
+    shown = sorted(links.joints, key=lambda f: f.micro_ohm, reverse=True)[:JOINTS_DRAWN]
+    lanes = [
+        (f.position, f.micro_ohm, f.micro_ohm_low, f.micro_ohm_high, _stands_out(record, f))
+        for f in links.joints
+        if f in shown
+    ]
+    return (joint_lanes(lanes, median_micro_ohm=median, limit_micro_ohm=limit),)
+
+
+def joint_advice(record: Record, links: LinkCheck | None) -> tuple[Said, ...]:
+    """Say what to do with each joint that stands out, with its figure against the others."""
+    if links is None or not links.joints:
+        return ()
+    median, limit = _joint_limit(record, links)
+    words = (
+        "Joint {position}: {got_micro_ohm:.1f} µΩ, the median of all is {median_micro_ohm:.1f}, "
+        "the limit {limit_micro_ohm:.1f}. Measure again; if it stays: last link off, clean both "
+        "faces, fit it, torque it through all stages, measure again."
+    )
+    return tuple(
+        Said(words, {
+            "position": one.position, "got_micro_ohm": one.micro_ohm,
+            "median_micro_ohm": median, "limit_micro_ohm": limit,
+        })
+        for one in links.joints
+        if _stands_out(record, one)
+    )  # fmt: skip
+
+
 def link_tables(links: LinkCheck) -> tuple[Table, ...]:
     """Give the readings of closed links one by one: torque of each bolt, each joint."""
     torque = [torque_table(check) for check in (links.others, links.last) if check is not None]
@@ -160,6 +214,17 @@ def _warnings(record: Record, result: SwapResult) -> tuple[Said, ...]:
     return tuple(found)
 
 
+def _match_first(result: SwapResult, *, done: bool) -> tuple[Said, ...]:
+    """Say that the match comes before the fitting, until the links are being closed."""
+    closing = result.links is not None and bool(result.links.joints)
+    unmatched = any(module.spare is not None for module in result.modules)
+    return (
+        (Said("Match the spare before it is fitted."),)
+        if unmatched and not (done or closing)
+        else ()
+    )
+
+
 def section(record: Record, result: SwapResult) -> Section:
     """Say what came out, what went in, and how it was joined."""
     open_points = blockers(record, result)
@@ -172,7 +237,7 @@ def section(record: Record, result: SwapResult) -> Section:
         verdict="pass" if done else "none",
         headline=Said("Spare matched and joined") if done else None,
         plain=_plain(result),
-        advice=() if done else (Said("Match the spare before it is fitted."),) if names else (),
+        advice=(*joint_advice(record, links), *_match_first(result, done=done)),
         warnings=_warnings(record, result),
         facts=(*facts, *(() if links is None else link_facts(links))),
         tables=(
@@ -180,9 +245,14 @@ def section(record: Record, result: SwapResult) -> Section:
             *(torque_table(module.tie) for module in result.modules if module.tie is not None),
             *(() if links is None else link_tables(links)),
         ),
-        pictures=(pack_map(pack, replaced=names, title="Replaced modules"),)
-        if pack is not None and names
-        else (),
+        pictures=(
+            *(
+                (pack_map(pack, replaced=names, title="Replaced modules"),)
+                if pack is not None and names
+                else ()
+            ),
+            *joint_pictures(record, links),
+        ),
         not_covered=(Said("Capacity and resistance of the spare are taken from its own record."),)
         if names
         else (),

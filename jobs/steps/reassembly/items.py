@@ -3,12 +3,13 @@
 from dataclasses import replace
 from typing import Any
 
-from jobs.core.item import Effect, Item, equipment, reading, signature, text, tick
+from jobs.core.item import Effect, Item, equipment, photo, reading, signature, text, tick
 from jobs.core.links import asked_links, link_items, undone_positions
 from jobs.core.live_work import live_work_items
 from jobs.core.pack_side import PackSide, asked_pack_side, pack_side_items
 from jobs.core.record import Record
-from jobs.core.torque import asked_torque, torque_items
+from jobs.core.torque import torque_items
+from jobs.core.torque_sheet import asked_torque
 from jobs.steps.fault_localisation.items import LINK_OPENED
 from packs.definition import PackDefinition
 
@@ -57,6 +58,10 @@ PARTS_IN = reading(
     group=_INSIDE,
 )  # fmt: skip
 FACES = tick(f"{SLUG}.faces", "Sealing faces clean and whole", group=_LID, hold=LID_HOLD)
+FACES_PHOTO = photo(
+    f"{SLUG}.faces_photo", "Photo of the sealing faces and the gasket", needed=False, group=_LID,
+    hold=LID_HOLD, help="Recommended, before the lid goes on.",
+)  # fmt: skip
 GASKET = text(f"{SLUG}.gasket", "Gasket: part and lot", group=_LID, hold=LID_HOLD)
 SEALANT = text(f"{SLUG}.sealant", "Sealant: lot and use-by date", group=_LID, hold=LID_HOLD)
 LID_ON = tick(
@@ -104,9 +109,9 @@ def _lid(record: Record, pack: PackDefinition) -> tuple[Item[Any], ...]:
         asked.append(replace(GASKET, help=lid.gasket_part))
     if lid.sealant is not None:
         asked.append(replace(SEALANT, help=lid.sealant))
-    asked.append(LID_ON)
+    asked += [FACES_PHOTO, LID_ON]
     if lid.bolts is not None:
-        asked += asked_torque(LID, lid.bolts, lid.bolts.positions)
+        asked += asked_torque(record, LID, lid.bolts)
     return (*asked, *(_isolation(record, AFTER_LID) if record.has(LID_ON) else ()))
 
 

@@ -7,7 +7,12 @@ from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
 from jobs.core.torque import torque_fact, torque_table
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
-from jobs.steps.module_swap.section import link_facts, link_tables
+from jobs.steps.module_swap.section import (
+    joint_advice,
+    joint_pictures,
+    link_facts,
+    link_tables,
+)
 from jobs.steps.reassembly.assessment import CoolantTest, Doubt, Reassembly
 from jobs.steps.reassembly.items import AFTER_LID, BEFORE_LID, CAUSE, LID_ON, REPAIRED
 
@@ -102,10 +107,18 @@ def section(record: Record, a: Reassembly) -> Section:
         verdict=verdict,
         headline=headline,
         plain=_plain(record, a),
-        advice=(*back, *(Said(text) for text in dict.fromkeys(one.text for one in advice))),
+        back=("fault_localisation",) if failed else (),
+        advice=(
+            *back,
+            *joint_advice(record, a.links),
+            *(Said(text) for text in dict.fromkeys(one.text for one in advice)),
+        ),
         warnings=tuple(Said(text) for text in dict.fromkeys(one.text for one in warnings)),
         facts=_facts(record, a),
         tables=_tables(a),
-        pictures=() if now is None else (before_after(found_first, now, a.limit.value),),
+        pictures=(
+            *joint_pictures(record, a.links),
+            *(() if now is None else (before_after(found_first, now, a.limit.value),)),
+        ),
         not_covered=tuple(said for said, applies in not_covered if applies),
     )

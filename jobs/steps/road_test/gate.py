@@ -20,13 +20,17 @@ from jobs.steps.road_test.items import (
     BONDING_METER,
     CODES,
     CONNECTORS,
+    DRIVE_KM,
     HOLD,
     HOT,
     MOUNTS,
+    POWER_ON,
     REVISIT,
+    REVISIT_ON,
     SECOND,
     SPREAD_C,
     VEHICLE,
+    not_reproduced,
     refit,
 )
 
@@ -80,6 +84,14 @@ AGAIN_MISSING = Reason(
     "The pack was wet: read isolation again 24 h after the drive.",
     countersign=True,
 )
+AGAIN_UNSEEN = Reason(
+    "road_24h_unseen",
+    "The fault did not show at first: read isolation again 24 h after the drive.",
+    countersign=True,
+)
+REVISIT_PAST = Reason(
+    "road_revisit_past", "The return visit lies before the drive or on its day. Choose a later day."
+)
 AGAIN_EARLY = Reason(
     "road_24h_early", "The 24 h reading counts from {from_at}. Strike it, read again.",
     countersign=True,
@@ -103,6 +115,9 @@ REASONS = (
     SPREAD,
     WARM,
     AGAIN_MISSING,
+    AGAIN_UNSEEN,
+    REVISIT_PAST,
+    POWER_ON,
     AGAIN_EARLY,
     NO_REVISIT,
 )
@@ -195,14 +210,23 @@ def _drive(a: RoadTest) -> list[Blocker]:
     return found
 
 
+def _revisit(record: Record) -> list[Blocker]:
+    """Say that the return visit does not lie ahead of the drive."""
+    day, drive = record.get(REVISIT_ON), record.given(DRIVE_KM)
+    past = day is not None and drive is not None and day <= drive.at.date()
+    return [REVISIT_PAST(REVISIT_ON.key)] if past else []
+
+
 def _again(record: Record, a: RoadTest) -> list[Blocker]:
     """Ask for the reading after 24 h where it was wet, elsewhere for it or a return visit."""
     key = AFTER_24H.key
+    unseen = not_reproduced(record)
+    booked, needed = record.has(REVISIT) or record.has(REVISIT_ON), a.wet or unseen
     if a.after_24h is None:
-        if a.wet:
-            return [AGAIN_MISSING(key)]
-        return [] if record.has(REVISIT) else [NO_REVISIT(REVISIT.key)]
-    early = a.again_early and (a.wet or not record.has(REVISIT))
+        if needed:
+            return [(AGAIN_MISSING if a.wet else AGAIN_UNSEEN)(key)]
+        return _revisit(record) if booked else [NO_REVISIT(REVISIT_ON.key)]
+    early = a.again_early and (needed or not booked)
     found = [AGAIN_EARLY(key, from_at=a.again_from)] if early else []
     if a.after_24h.verdict != "pass":
         found.append(AGAIN_LOW(key, ohm=a.after_24h.shown.value, limit_ohm=a.limit_ohm))

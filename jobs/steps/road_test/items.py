@@ -4,12 +4,14 @@ From the disconnect on, isolation is read only from the vehicle's own monitor.
 """
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from jobs.core.item import (
     Choice,
     Effect,
     Item,
+    Shape,
     bounded,
     choice,
     equipment,
@@ -19,11 +21,14 @@ from jobs.core.item import (
     text,
     tick,
 )
+from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
-from jobs.core.torque import asked_torque, torque_items
+from jobs.core.torque import torque_items
+from jobs.core.torque_sheet import asked_torque
 from jobs.core.vehicle_side import asked_vehicle_side, vehicle_side_items
 from jobs.steps.fault_localisation.items import CAPPED, SEEN, vehicle_leaks
 from jobs.steps.intake.items import FLOOD
+from jobs.steps.isolation_readings.items import REPEAT
 from packs.definition import PackDefinition
 
 SLUG, HOLD = "road_test", "disconnect_in"
@@ -62,10 +67,19 @@ DISCONNECT = tick(
     effect=Effect.ENDS_PROOF, help="From here nothing counts as dead.",
 )  # fmt: skip
 SUPPLY = tick(
-    f"{SLUG}.supply", "12 V supply connected", group=_ON, hold=HOLD, effect=Effect.ENDS_PROOF
+    f"{SLUG}.supply",
+    "12 V supply connected",
+    group=_ON,
+    hold=HOLD,
+    effect=Effect.ENDS_PROOF,
+    help="Bonding is measured before this; afterwards it cannot be entered.",
 )
 CODED = tick(f"{SLUG}.coded", "New module coded to the vehicle", group=_ON, hold=HOLD)
-CLEARED = tick(f"{SLUG}.cleared", "Trouble codes read, then cleared", group=_ON, hold=HOLD)
+CODES_STORED = text(
+    f"{SLUG}.codes_stored", "Trouble codes stored before clearing", group=_ON, hold=HOLD,
+    help="Each code as the vehicle shows it; “none” where there is none.",
+)  # fmt: skip
+CLEARED = tick(f"{SLUG}.cleared", "Trouble codes cleared", group=_ON, hold=HOLD)
 DRIVE_KM = reading(f"{SLUG}.drive_km", "Distance", unit="km", low=0, high=2000, **_ROAD)
 DRIVE_MIN = reading(
     f"{SLUG}.drive_min", "Time driven", unit="min", low=0, high=1440, **_ROAD,
@@ -101,7 +115,26 @@ AFTER_24H = bounded(
     f"{SLUG}.isolation_24h", "Isolation shown by the vehicle, 24 h after the drive", **_MONITOR,
     needed=False,
 )  # fmt: skip
-REVISIT = text(f"{SLUG}.revisit", "Return visit booked for", needed=False, group=_AFTER, hold=HOLD)
+REVISIT_ON = Item(
+    key=f"{SLUG}.revisit_on", label="Return visit booked for", shape=Shape.DAY,
+    read=date.fromisoformat, needed=False, group=_AFTER, hold=HOLD, on_paper=False,
+    help="A day after today, agreed with the customer.",
+)  # fmt: skip
+REVISIT = text(
+    f"{SLUG}.revisit", "Return visit, in words", needed=False, group=_AFTER, hold=HOLD,
+    help="Time and what is looked at.",
+)  # fmt: skip
+POWER_ON = Reason(
+    "road_bonding_power_on",
+    "{act} is in: the bonding is measured before it. Take it out again, strike its entry with the "
+    "reason, and measure then.",
+)
+
+
+def bonding_barred(record: Record) -> Blocker | None:
+    """Say that 12 V supply or disconnect is in, before which the bonding is measured."""
+    inside = next((item for item in (SUPPLY, DISCONNECT) if record.has(item)), None)
+    return None if inside is None else POWER_ON(inside.key, act=inside.label)
 
 
 def was_down(record: Record) -> bool:
@@ -115,6 +148,11 @@ def was_wet(record: Record) -> bool:
     return bool(seen & WET) or record.get(FLOOD) == "yes"
 
 
+def not_reproduced(record: Record) -> bool:
+    """Tell whether the fault did not show at first and had to be read again to be looked for."""
+    return record.has(REPEAT)
+
+
 def swapped(record: Record) -> bool:
     """Tell whether a module was replaced in this job."""
     signature_of = record.signatures.get("module_swap")
@@ -124,9 +162,17 @@ def swapped(record: Record) -> bool:
 def _refitted(record: Record, pack: PackDefinition) -> tuple[Item[Any], ...]:
     if not was_down(record):
         return ()
-    points = pack.bonding_points
-    bonding = (BONDING_METER, BONDING_A, replace(BONDING, rows=points)) if points else ()
-    return (*asked_torque(MOUNTS, pack.mounts, pack.mounts.positions), *bonding)
+    points, asked = pack.bonding_points, (BONDING_METER, BONDING_A, BONDING)
+    bonding = tuple(
+        replace(
+            item,
+            barred=lambda _qualifier: bonding_barred(record),
+            rows=points if item is BONDING else (),
+        )
+        for item in asked
+        if points
+    )
+    return (*asked_torque(record, MOUNTS, pack.mounts), *bonding)
 
 
 def refit(record: Record) -> tuple[Item[Any], ...]:
@@ -157,6 +203,7 @@ def items(record: Record) -> tuple[Item[Any], ...]:
         *((DISCONNECT,) if plug else ()),
         SUPPLY,
         *((CODED,) if coded else ()),
+        CODES_STORED,
         CLEARED,
         DRIVE_KM,
         DRIVE_MIN,
@@ -166,5 +213,6 @@ def items(record: Record) -> tuple[Item[Any], ...]:
         *((CODES_TEXT,) if record.get(CODES) == "returned" else ()),
         HOT,
         AFTER_24H,
-        REVISIT,
+        REVISIT_ON,
+        *((REVISIT,) if record.has(REVISIT) or record.has(REVISIT_ON) else ()),
     )

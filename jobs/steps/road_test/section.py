@@ -14,15 +14,19 @@ from jobs.steps.road_test.items import (
     BONDING_METER,
     CHARGED,
     CODES,
+    CODES_STORED,
     CODES_TEXT,
     DRIVE_KM,
     DRIVE_MIN,
     REVISIT,
+    REVISIT_ON,
     SLUG,
     VEHICLE,
 )
 from packs.picture import Picture
 
+BENCH_SHARE = 0.8
+"""Share of the bench reading below which the hot value is worth a warning [1]. Shop practice."""
 _WORDS: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
 
 
@@ -77,6 +81,7 @@ def _facts(record: Record, a: RoadTest) -> tuple[Fact, ...]:
         ("Distance driven", record.get(DRIVE_KM), "km"),
         ("Time driven", record.get(DRIVE_MIN), "min"),
     )
+    stored = record.get(CODES_STORED)
     driven = [Fact(label=n, value=Quantity(v, u)) for n, v, u in drives if v is not None]
     side = () if a.vehicle is None else side_facts("vehicle, repaired", a.vehicle, a.limit, label)
     return (
@@ -85,6 +90,7 @@ def _facts(record: Record, a: RoadTest) -> tuple[Fact, ...]:
         *((torque_fact(a.mounts),) if a.mounts is not None else ()),
         *_monitor("Isolation shown by the vehicle after the drive", a.hot, a),
         *_monitor("Isolation shown by the vehicle 24 h later", a.after_24h, a),
+        *(() if stored is None else (Fact(label="Codes stored before clearing", value=stored),)),
         *driven,
         *(_spread(spread) for spread in a.spreads),
     )
@@ -112,8 +118,18 @@ def _pictures(record: Record, a: RoadTest) -> tuple[Picture, ...]:
     return () if after is None else (before_after(before, after, a.limit.value),)
 
 
+def _come_back(record: Record) -> list[Said]:
+    words, day = record.get(REVISIT), record.get(REVISIT_ON)
+    said = []
+    if day is not None:
+        said.append(Said("Please come back for a check on {day}.", {"day": f"{day:%d %b %Y}"}))
+    if words is not None:
+        said.append(Said("Please come back for a check: {when}.", {"when": words.rstrip(".")}))
+    return said
+
+
 def _plain(record: Record, a: RoadTest, *, done: bool) -> tuple[Said, ...]:
-    said, km, revisit = list[Said](), record.get(DRIVE_KM), record.get(REVISIT)
+    said, km = list[Said](), record.get(DRIVE_KM)
     if done:
         said.append(Said("It passed every check we made and was released."))
     if km is not None:
@@ -124,8 +140,7 @@ def _plain(record: Record, a: RoadTest, *, done: bool) -> tuple[Said, ...]:
         said.append(Said("No trouble code came back after two drives."))
     if a.after_24h is not None and a.after_24h.verdict == "pass" and not a.again_early:
         said.append(Said("A day after the drive its insulation was read again and kept the limit."))
-    if revisit is not None:
-        said.append(Said("Please come back for a check: {when}.", {"when": revisit.rstrip(".")}))
+    said += _come_back(record)
     if done:
         said.append(
             Said("If the isolation warning lights up again: stop, switch off, and call us.")
@@ -140,6 +155,42 @@ def _headline(record: Record, a: RoadTest, *, done: bool) -> tuple[VerdictWord, 
     if record.get(CODES) == "returned":
         return "fail", Said("Trouble codes returned.")
     return ("pass", Said("Passed every check we made.")) if done else ("none", None)
+
+
+def _bench_ohm(record: Record, a: RoadTest) -> float | None:
+    """Give the bench reading after the repair [ohm]; None where it was only a bound."""
+    side = a.vehicle if not record.lid_was_off else assess_reassembly(record).before_lid
+    return None if side is None or side.is_lower_bound else side.total_ohm
+
+
+def _warnings(record: Record, a: RoadTest) -> tuple[Said, ...]:
+    """Warn where the monitor shows clearly less than was read on the bench: shop practice."""
+    bench_ohm, hot = _bench_ohm(record, a), a.hot
+    if hot is None or bench_ohm is None or hot.shown.comparator != "=":
+        return ()
+    if hot.verdict != "pass" or hot.shown.value >= BENCH_SHARE * bench_ohm:
+        return ()
+    words = (
+        "Hot, the vehicle shows {hot_kohm:.0f} kΩ; the bench read {bench_kohm:.0f} kΩ after the "
+        "repair. Below {share_percent:.0f} % of it (shop practice, no source): see whether the "
+        "monitor's range ends there; otherwise look for moisture before release."
+    )
+    figures = {"hot_kohm": hot.shown.value / 1e3, "bench_kohm": bench_ohm / 1e3}
+    return (Said(words, {**figures, "share_percent": BENCH_SHARE * 100.0}),)
+
+
+def _back(record: Record, a: RoadTest) -> tuple[str, ...]:
+    """Name the steps to which a finding leads back: isolation, spread of cells, codes."""
+    low = any(shown is not None and shown.verdict == "fail" for shown in (a.hot, a.after_24h))
+    apart = any(not spread.within and spread.unit == "mV" for spread in a.spreads)
+    side = a.vehicle is not None and a.vehicle.verdict == "fail"
+    pack = record.lid_was_off and a.pack_verdict == "fail"
+    by_code = record.get(CODES) == "returned"
+    return (
+        *(("fault_localisation",) if low or side or by_code else ()),
+        *(("module_swap",) if apart else ()),
+        *(("reassembly",) if pack else ()),
+    )
 
 
 def section(record: Record, a: RoadTest) -> Section:
@@ -157,6 +208,8 @@ def section(record: Record, a: RoadTest) -> Section:
         headline=headline,
         plain=_plain(record, a, done=done and released),
         advice=tuple(advice),
+        warnings=_warnings(record, a),
+        back=_back(record, a),
         facts=_facts(record, a),
         tables=_tables(record, a),
         pictures=_pictures(record, a),

@@ -5,8 +5,17 @@ from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.core.torque import used_in_date
-from jobs.steps.seal_test.assessment import SealResult
-from jobs.steps.seal_test.items import CAPS_IN, CAPS_OUT, GAUGE, SAMPLES, SETTLED_S, THERMOMETER
+from jobs.steps.seal_test.assessment import SealResult, falling_times
+from jobs.steps.seal_test.items import (
+    CAPS_IN,
+    CAPS_OUT,
+    GAUGE,
+    SAMPLE,
+    SAMPLES,
+    SETTLED_S,
+    THERMOMETER,
+    TOOLS_FIRST,
+)
 
 LID_STAYED_ON = Reason("seal_lid_stayed_on", "The pack was not opened, so its seal is as it was.")
 NO_METHOD = Reason("seal_no_method", "The pack definition knows no seal test for this pack.")
@@ -14,10 +23,16 @@ FAILS = Reason(
     "seal_fails",
     "The enclosure leaks {leak:.1f} ml/min; {limit:g} ml/min are allowed. Go back to reassembly.",
 )
-UNDECIDED = Reason(
-    "seal_undecided", "Not decided against {limit:g} ml/min. Strike the readings. {advice}"
-)
+UNDECIDED = Reason("seal_undecided", "Not decided against {limit:g} ml/min. {advice}")
 REFUSED = Reason("seal_refused", "The readings cannot be used ({why}). Strike them, test again.")
+TIMES = Reason(
+    "seal_times",
+    "{late_s:g} s was entered after {early_s:g} s: the times do not rise, or two tests are mixed. "
+    "Strike the wrong one.",
+)
+TOO_FEW = Reason(
+    "seal_too_few", "One sample only. Take the next ones until {needed_s:g} s are over."
+)
 COLUMNS = Reason(
     "seal_columns", "Each row needs seconds, gauge, gas temperature and barometer. Enter it again."
 )
@@ -40,6 +55,9 @@ REASONS = (
     FAILS,
     UNDECIDED,
     REFUSED,
+    TIMES,
+    TOO_FEW,
+    TOOLS_FIRST,
     COLUMNS,
     SHORT,
     NOT_SETTLED,
@@ -81,14 +99,24 @@ def _instruments(record: Record) -> list[Blocker]:
     ]
 
 
-def _readings(result: SealResult) -> list[Blocker]:
+def _where(record: Record) -> str:
+    """Name the item at which the samples stand."""
+    return SAMPLES.key if record.has(SAMPLES) and not record.has(SAMPLE) else SAMPLE.key
+
+
+def _readings(record: Record, result: SealResult) -> list[Blocker]:
     """Say what is wrong with the way the readings were taken."""
-    key, found = SAMPLES.key, list[Blocker]()
+    key, found = _where(record), list[Blocker]()
+    falling = falling_times(record)
     if result.columns_short:
-        found.append(COLUMNS(key))
-    if result.refused:
+        found.append(COLUMNS(SAMPLES.key))
+    if falling is not None:
+        found.append(TIMES(key, early_s=falling[0], late_s=falling[1]))
+    elif result.refused:
         found.append(REFUSED(key, why=result.refused))
-    if result.duration_s is not None and result.duration_s < result.duration_needed_s:
+    if len(record.all(SAMPLE)) == 1 and not record.has(SAMPLES):
+        found.append(TOO_FEW(key, needed_s=result.duration_needed_s))
+    elif result.duration_s is not None and result.duration_s < result.duration_needed_s:
         spans = {"got_s": result.duration_s, "needed_s": result.duration_needed_s}
         found.append(SHORT(key, **spans))
     if result.settled_short_s > 0.0:
@@ -98,14 +126,15 @@ def _readings(result: SealResult) -> list[Blocker]:
 
 def blockers(record: Record, result: SealResult) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
-    found = [*_caps(record), *_instruments(record), *_readings(result)]
-    found += late_blockers(record, GAUGE, SAMPLES)
+    found = [*_caps(record), *_instruments(record), *_readings(record, result)]
+    for used in (GAUGE, THERMOMETER):
+        found += late_blockers(record, used, SAMPLES, SAMPLE)
     if result.leak is None or result.limit is None:
         return tuple(found)
-    limit = result.limit.value
+    limit, key = result.limit.value, _where(record)
     if result.verdict == "fail":
-        found.append(FAILS(SAMPLES.key, leak=result.leak.leak_ml_per_min, limit=limit))
+        found.append(FAILS(key, leak=result.leak.leak_ml_per_min, limit=limit))
     if result.verdict == "undecided":
         advice = " ".join(message.text for message in result.advice)
-        found.append(UNDECIDED(SAMPLES.key, limit=limit, advice=advice))
+        found.append(UNDECIDED(key, limit=limit, advice=advice))
     return tuple(found)

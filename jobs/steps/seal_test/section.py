@@ -1,14 +1,15 @@
 """What the seal test says on the screen and in the report, with its decay strip."""
 
+import math
 from itertools import pairwise
 
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, VerdictWord
-from jobs.steps.seal_test.assessment import SealResult, samples_of
+from jobs.steps.seal_test.assessment import SealResult, falling_times, more_s, samples_of
 from jobs.steps.seal_test.gate import skip
 from jobs.steps.seal_test.items import CAPS_IN, GAUGE
 from packs.physics.leak import LeakResult, PressureSample
-from packs.picture import Ink, Label, Line, Picture, Shape
+from packs.picture import Disc, Ink, Label, Line, Picture, Shape
 
 _WIDTH_MM, _HEIGHT_MM, _LEFT_MM, _TOP_MM, _LOW_MM = 96.0, 44.0, 14.0, 6.0, 34.0
 _POINTS = 60
@@ -65,6 +66,10 @@ def decay_strip(samples: tuple[PressureSample, ...]) -> Picture:
     zero = place(0.0, 0.0)[1]
     shapes: list[Shape] = [Line(x1=_LEFT_MM, y1=zero, x2=_WIDTH_MM - 2.0, y2=zero, ink="line")]
     shapes += line([place(t, raw) for t, raw, _ in drops], "petrol", dashed=False)
+    shapes += [
+        Disc(x=place(t, raw)[0], y=place(t, raw)[1], radius=0.9, ink="petrol")
+        for t, raw, _ in drops
+    ]
     shapes += line([place(t, warm) for t, _, warm in drops], "soft", dashed=True)
     lost, explained = drops[-1][1], drops[-1][2]
     words = (
@@ -115,24 +120,57 @@ def _not_covered(record: Record, result: SealResult) -> tuple[Said, ...]:
     return (Said("The seal test finds faults of assembly; it is no proof against immersion."),)
 
 
+def _minutes(seconds: float) -> float:
+    """Give the whole minutes that are still needed."""
+    return float(max(1, math.ceil(seconds / 60.0)))
+
+
+def _headline(record: Record, result: SealResult) -> tuple[VerdictWord, Said | None]:
+    """Give the verdict; while the test has to go on, how much longer."""
+    if falling_times(record) is not None:
+        return "undecided", Said("The times of the samples do not rise.")
+    more = more_s(result)
+    if more and result.verdict != "fail":
+        words = "Not decided yet: about {minutes:g} more minutes."
+        if result.verdict == "pass":
+            words = "Within the limit so far: {minutes:g} more minutes are asked."
+        return "undecided", Said(words, {"minutes": _minutes(more)})
+    verdict, words = _HEADLINES.get(result.verdict, ("none", ""))
+    return verdict, Said(words) if words else None
+
+
+def _next_sample(result: SealResult, count: int) -> list[Said]:
+    """Say when the next sample is to be taken."""
+    if count == 0 or result.verdict == "fail":
+        return []
+    if count == 1:
+        words = "Next sample in about a minute; go on until {needed_s:g} s are over."
+        return [Said(words, {"needed_s": result.duration_needed_s})]
+    more = more_s(result)
+    return [Said("Go on sampling for about {minutes:g} more minutes, at an even temperature.",
+                 {"minutes": _minutes(more)})] if more else []  # fmt: skip
+
+
 def section(record: Record, result: SealResult) -> Section:
     """Say how well the closed enclosure held its pressure."""
-    verdict, headline = _HEADLINES.get(result.verdict, ("none", ""))
-    plain, samples = list[Said](), samples_of(record)
+    verdict, headline = _headline(record, result)
+    plain, samples, rising = list[Said](), samples_of(record), falling_times(record) is None
     if result.verdict == "pass":
         plain.append(Said("We tested the closed pack's seal with air pressure; it kept its limit."))
     if result.verdict == "pass" and record.has(CAPS_IN):
         plain.append(Said("Every cap used for the test was taken off again."))
-    advice = [Said(message.text) for message in result.advice]
-    if result.verdict == "fail":
+    advice = [*_next_sample(result, len(samples)), *(Said(each.text) for each in result.advice)]
+    fails = result.verdict == "fail"
+    if fails:
         advice.append(Said("Go back to reassembly: sealing faces, gasket, bolts, vents."))
     return Section(
         verdict=verdict,
-        headline=Said(headline) if headline else None,
+        headline=headline,
         plain=tuple(plain),
         advice=tuple(advice),
         warnings=tuple(Said(message.text) for message in result.warnings),
         facts=() if result.leak is None else _facts(record, result, result.leak),
-        pictures=(decay_strip(samples),) if len(samples) > 1 else (),
+        pictures=(decay_strip(samples),) if len(samples) > 1 and rising else (),
+        back=("reassembly",) if fails else (),
         not_covered=_not_covered(record, result),
     )

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from jobs.core.section import Quantity
 from jobs.core.torque import (
-    asked_torque,
     check_torque,
     torque_blockers,
     torque_fact,
@@ -16,6 +15,7 @@ from jobs.core.torque import (
     torque_table,
     used_in_date,
 )
+from jobs.core.torque_sheet import asked_torque
 from tests.builders import Bench, a_bench, a_pack, an_equipment
 
 ITEMS = torque_items("some_step.bolts", "Bolts", group="Bolts")
@@ -67,7 +67,7 @@ def test_nothing_is_asked_where_no_bolt_was_undone() -> None:
 def test_a_list_occurs_once_for_each_place() -> None:
     bench, plan = a_bench(), a_pack().mounts
     places = [{"module": "M1"}, {"module": "M3"}]
-    tool, values, bolts = asked_torque(STACKS, plan, plan.positions, places)
+    bolts, tool, values = asked_torque(bench.record(), STACKS, plan, places=places)
     assert tool.offered == ("stage=1", "stage=2")
     assert values.offered[0] == "module=M1;stage=1"
     assert len(values.offered) == 4
@@ -80,7 +80,7 @@ def test_a_list_occurs_once_for_each_place() -> None:
 def test_bolts_that_may_be_used_again_are_not_asked_to_be_new() -> None:
     lid = a_pack().lid.bolts
     assert lid is not None
-    assert ITEMS.bolts not in asked_torque(ITEMS, lid, lid.positions)
+    assert ITEMS.bolts not in asked_torque(a_bench().record(), ITEMS, lid)
 
 
 def test_a_tool_without_a_due_date_counts_as_lapsed() -> None:

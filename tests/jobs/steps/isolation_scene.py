@@ -97,9 +97,9 @@ def put_lead_proof(bench: Bench, when: str) -> None:
 
 def put_tester(bench: Bench, unplugged: str, pos: str, neg: str) -> None:
     """Enter a pair of tester readings and the discharge after them."""
-    bench.put(VEHICLE.reading, pos, unplugged=unplugged, pole="pos")
-    bench.put(VEHICLE.reading, neg, unplugged=unplugged, pole="neg")
-    bench.put(VEHICLE.discharged, unplugged=unplugged)
+    for pole, ohm in (("pos", pos), ("neg", neg)):
+        bench.put(VEHICLE.reading, ohm, unplugged=unplugged, pole=pole)
+        bench.put(VEHICLE.discharged, unplugged=unplugged, pole=pole)
 
 
 def put_vehicle_side(bench: Bench, leaking: str = "") -> None:

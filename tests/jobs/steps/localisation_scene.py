@@ -1,7 +1,6 @@
 """A delivery van taken through the fault localisation by R. Aster."""
 
 from jobs.steps.fault_localisation.items import (
-    AMOUNT,
     ANSWER,
     CANDIDATES,
     CAPPED,
@@ -15,6 +14,7 @@ from jobs.steps.fault_localisation.items import (
     LIVE,
     OUTCOME,
     QUARANTINE_FREE,
+    QUOTATION,
     QUOTE_HOW,
     QUOTE_WHO,
     READING,
@@ -26,7 +26,7 @@ from jobs.steps.fault_localisation.items import (
     TABLE,
 )
 from packs.physics.simulate import PackUnderTest, SimulatedLeak
-from tests.builders import Bench, an_equipment
+from tests.builders import Bench, a_quotation, an_equipment
 from tests.jobs.steps.isolation_scene import (
     LEAK_IN_M3,
     an_isolation_bench,
@@ -42,7 +42,7 @@ LINKS_OF_M3 = ("M2", "M3")
 def put_quotation(bench: Bench, answer: str = "approved") -> None:
     """Enter the quotation and the customer's answer."""
     bench.put(CANDIDATES, "Module M3 leaks; open, replace, close, test")
-    bench.put(AMOUNT, "1450")
+    bench.put(QUOTATION, a_quotation())
     bench.put(QUOTE_HOW, "message")
     bench.put(QUOTE_WHO, "The owner, this morning")
     bench.put(ANSWER, answer)

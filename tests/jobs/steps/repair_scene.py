@@ -67,6 +67,7 @@ from jobs.steps.road_test.items import CHARGED as ROAD_CHARGED
 from jobs.steps.road_test.items import CLEARED as ROAD_CLEARED
 from jobs.steps.road_test.items import CODED as ROAD_CODED
 from jobs.steps.road_test.items import CODES as ROAD_CODES
+from jobs.steps.road_test.items import CODES_STORED as ROAD_CODES_STORED
 from jobs.steps.road_test.items import CONNECTORS as ROAD_CONNECTORS
 from jobs.steps.road_test.items import COOLANT as ROAD_COOLANT
 from jobs.steps.road_test.items import DISCONNECT as ROAD_DISCONNECT
@@ -76,7 +77,7 @@ from jobs.steps.road_test.items import HOLD as ROAD_HOLD
 from jobs.steps.road_test.items import HOT as ROAD_HOT
 from jobs.steps.road_test.items import INTERLOCK as ROAD_INTERLOCK
 from jobs.steps.road_test.items import MOUNTS as ROAD_MOUNTS
-from jobs.steps.road_test.items import REVISIT as ROAD_REVISIT
+from jobs.steps.road_test.items import REVISIT_ON as ROAD_REVISIT_ON
 from jobs.steps.road_test.items import SECOND as ROAD_SECOND
 from jobs.steps.road_test.items import SLUG as ROAD_SLUG
 from jobs.steps.road_test.items import SPREAD_C as ROAD_SPREAD_C
@@ -349,7 +350,7 @@ def vehicle_side(bench: Bench, ohm: str = ">550M") -> None:
     bench.put(side.lead_proof, {**proof, "Check resistor, read": "1.01M"}, when="before")
     for pole in ("pos", "neg"):
         bench.put(side.reading, ohm, pole=pole, unplugged="nothing")
-    bench.put(side.discharged, unplugged="nothing")
+        bench.put(side.discharged, pole=pole, unplugged="nothing")
     bench.put(side.lead_proof, {**proof, "Check resistor, read": "1.01M"}, when="after")
 
 
@@ -358,6 +359,7 @@ def switched_on_and_driven(bench: Bench, *, opened: bool = True) -> None:
     hold(bench, ROAD_SLUG, ROAD_HOLD)
     bench.put(ROAD_DISCONNECT)
     bench.put(ROAD_SUPPLY)
+    bench.put(ROAD_CODES_STORED, "none")
     bench.put(ROAD_CLEARED)
     bench.put(ROAD_DRIVE_KM, "24")
     bench.put(ROAD_DRIVE_MIN, "30")
@@ -372,7 +374,7 @@ def switched_on_and_driven(bench: Bench, *, opened: bool = True) -> None:
     bench.put(ROAD_HOT, "1.4M")
     bench.wait(hours=25)
     bench.put(ROAD_AFTER_24H, "1.5M")
-    bench.put(ROAD_REVISIT, "2 April")
+    bench.put(ROAD_REVISIT_ON, "2026-04-02")
 
 
 def driven() -> Bench:

@@ -96,7 +96,7 @@ def test_every_hold_that_items_name_exists(step: Step[Any], bench: Bench) -> Non
 @EVERY_STEP
 def test_a_room_has_its_template_and_its_tests(step: Step[Any]) -> None:
     template = ROOT / "templates/jobs/steps" / f"{step.slug}.html"
-    assert 'extends "jobs/step.html"' in template.read_text(encoding="utf-8")
+    assert 'extends frame|default:"jobs/step.html"' in template.read_text(encoding="utf-8")
     assert (ROOT / "tests/jobs/steps" / f"test_{step.slug}.py").is_file()
 
 

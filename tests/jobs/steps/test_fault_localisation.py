@@ -10,7 +10,6 @@ from jobs.core.seal import sealed
 from jobs.steps.fault_localisation import STEP
 from jobs.steps.fault_localisation.assessment import assess, leaking_modules, outcome
 from jobs.steps.fault_localisation.items import (
-    ANSWER,
     LEAKING,
     LID_OFF,
     LINK_OPENED,
@@ -19,6 +18,7 @@ from jobs.steps.fault_localisation.items import (
     OTHER_OHM,
     OTHER_WHAT,
     OUTCOME,
+    QUOTATION,
     READING,
     SEEN,
     SEEN_FROM,
@@ -77,7 +77,7 @@ def test_the_closed_pack_already_names_the_module_but_does_not_confirm_it() -> N
 def test_an_empty_record_asks_for_the_quotation_and_does_not_raise() -> None:
     record = a_bench().record()
     assert STEP.section(record, STEP.assess(record)).verdict == "none"
-    assert {item.key for item in STEP.items(record)} >= {ANSWER.key}
+    assert {item.key for item in STEP.items(record)} >= {QUOTATION.key}
     assert (outcome(record), leaking_modules(record), STEP.ends(record)) == ("", (), "")
 
 

@@ -240,7 +240,7 @@ def test_a_declined_job_is_billed_within_the_price_cap() -> None:
     bench.put(PRICE_CAP, "300")
     put_quotation(bench, "declined")
     bench.put(BILLED, "320")
-    assert codes(bench) == {"localise_over_cap"}
+    assert codes(bench) == {"localise_over_price_cap"}
     struck(bench, BILLED)
     bench.put(BILLED, "300")
     assert codes(bench) == set()

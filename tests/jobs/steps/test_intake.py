@@ -304,5 +304,31 @@ def test_every_key_begins_with_the_step_and_is_given_once() -> None:
 
 def test_what_names_the_customer_is_kept_where_it_can_be_erased() -> None:
     shapes = {item.key: item.shape for item in STEP.items(a_bench().record())}
-    for key in ("intake.complaint", "intake.insurer", "intake.authority"):
+    for key in ("intake.complaint", "intake.insurer"):
         assert shapes[key] is Shape.PERSONAL
+    assert shapes["intake.authority"] is Shape.DRAWN
+
+
+def said_of(written: str) -> tuple[dict[str, str], list[str]]:
+    record = a_filled(trouble_codes=written).record()
+    shown = STEP.section(record, STEP.assess(record))
+    facts = {fact.label: fact.value.text for fact in shown.facts if isinstance(fact.value, Said)}
+    return facts, [advice.text for advice in shown.advice]
+
+
+def test_codes_whose_meaning_is_agreed_on_say_it_and_others_say_nothing() -> None:
+    facts, advice = said_of("P0AA6, P1AE6, P0A0A")
+    assert facts["P0AA6"] == "Isolation fault of the high-voltage system"
+    assert "P1AE6" not in facts
+    assert advice == []
+
+
+def test_codes_of_the_sensor_alone_say_that_the_isolation_may_be_sound() -> None:
+    assert any("may be sound" in line for line in said_of("P0AA9")[1])
+    assert not any("may be sound" in line for line in said_of("P0AA9, P0AA6")[1])
+
+
+def test_a_slow_discharge_and_a_welded_contactor_are_said_at_once() -> None:
+    advice = said_of("P0C76 P0AA1")[1]
+    assert any("waiting time alone" in line for line in advice)
+    assert any("may be welded" in line for line in advice)

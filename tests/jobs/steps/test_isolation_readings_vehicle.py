@@ -53,7 +53,7 @@ def test_a_vehicle_part_is_named_by_unplugging_it() -> None:
 
 def test_two_leaking_parts_are_both_named() -> None:
     bench = without_outcome()
-    for item in (VEHICLE.reading, VEHICLE.reading, VEHICLE.discharged):
+    for item in (VEHICLE.reading, VEHICLE.discharged) * 2:
         struck(bench, item)
     put_tester(bench, "nothing", "20k", ">550M")
     put_tester(bench, HEATER, "40k", ">550M")
@@ -64,7 +64,7 @@ def test_two_leaking_parts_are_both_named() -> None:
 def test_each_named_part_is_unplugged_once_the_vehicle_side_fails() -> None:
     bench = an_isolation_bench(part=HEATER, outcome="vehicle_part")
     assert "isolation_part_unread" not in codes(bench)
-    for item in (VEHICLE.reading, VEHICLE.reading, VEHICLE.discharged):
+    for item in (VEHICLE.reading, VEHICLE.discharged) * 2:
         struck(bench, item, unplugged=CHARGER)
     assert "isolation_part_unread" in codes(bench)
 
@@ -128,6 +128,17 @@ def test_every_tester_reading_is_followed_by_a_discharge() -> None:
     assert "isolation_discharge" not in codes(bench)
     struck(bench, VEHICLE.discharged)
     assert "isolation_discharge" in codes(bench)
+    record = bench.record()
+    undone = [b for b in STEP.blockers(record, STEP.assess(record)) if "discharge" in b.code]
+    assert [blocker.qualifier for blocker in undone] == ["pole=neg;unplugged=nothing"]
+
+
+def test_a_discharge_that_names_no_cable_stands_for_both() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    for _ in range(2):
+        struck(bench, VEHICLE.discharged)
+    bench.put(VEHICLE.discharged, unplugged="nothing")
+    assert "isolation_discharge" not in codes(bench)
 
 
 def test_an_over_range_reading_counts_with_its_bound_only() -> None:

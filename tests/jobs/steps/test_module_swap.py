@@ -158,7 +158,22 @@ def test_each_blocker_stands_when_its_point_fails(code: str, change: Change) -> 
 
 
 def test_every_reason_is_shown_by_a_case() -> None:
-    assert {code for code, _ in CASES} | {NO_MODULE_LEAKS.code} == {r.code for r in REASONS}
+    at_the_door = {"torque_tool_first", "torque_stage_waits", NO_MODULE_LEAKS.code}
+    assert {code for code, _ in CASES} | at_the_door == {r.code for r in REASONS}
+
+
+def test_a_joint_that_stands_out_is_named_drawn_and_given_advice() -> None:
+    bench = swapped()
+    section = STEP.section(bench.record(), STEP.assess(bench.record()))
+    assert section.advice == ()
+    assert section.pictures[1].description.startswith("None stands out")
+    drops = bench.record().live[LINKS.drops.key][-1].value
+    again(bench, LINKS.drops, {**drops, "M9 pos": "2.4"})
+    section = STEP.section(bench.record(), STEP.assess(bench.record()))
+    (said,) = section.advice
+    assert said.text.format(**said.params).startswith("Joint M9 pos: 24.0 µΩ, the median of all")
+    assert "clean" in said.text
+    assert section.pictures[1].description.startswith("Stands out: M9 pos 24.0")
 
 
 def test_only_spread_and_ratio_may_be_countersigned() -> None:

@@ -13,7 +13,7 @@ from jobs.core.section import Said
 from jobs.steps.fault_localisation import STEP as LOCALISE
 from jobs.steps.fault_localisation.items import ANSWER
 from jobs.steps.intake.items import ARRIVED, PACK_ALONE
-from jobs.steps.isolation_readings.items import OUTCOME
+from jobs.steps.isolation_readings.items import OUTCOME, REPEAT
 from jobs.steps.reassembly.items import BEFORE_LID
 from jobs.steps.road_test import STEP
 from jobs.steps.road_test.assessment import monitor
@@ -31,7 +31,8 @@ from jobs.steps.road_test.items import (
     HOT,
     INTERLOCK,
     MOUNTS,
-    REVISIT,
+    POWER_ON,
+    REVISIT_ON,
     SECOND,
     SPREAD_C,
     SPREAD_LOAD,
@@ -92,7 +93,7 @@ def _read_too_early(bench: Bench) -> None:
 def _dry_and_no_visit(bench: Bench) -> None:
     bench.entries = [e for e in bench.entries if e.item != "fault_localisation.seen"]
     without(bench, AFTER_24H)
-    without(bench, REVISIT)
+    without(bench, REVISIT_ON)
 
 
 def _pack_not_read(bench: Bench) -> None:
@@ -105,6 +106,22 @@ def _second(who: str) -> Change:
         bench.put(SECOND, by=who)
 
     return change
+
+
+def _dry(bench: Bench) -> None:
+    bench.entries = [e for e in bench.entries if e.item != "fault_localisation.seen"]
+
+
+def _not_shown_at_first(bench: Bench) -> None:
+    _dry(bench)
+    without(bench, AFTER_24H)
+    bench.put(REPEAT, ">10M", condition="wet")
+
+
+def _visit_before_the_drive(bench: Bench) -> None:
+    _dry(bench)
+    without(bench, AFTER_24H)
+    again(bench, REVISIT_ON, "2026-03-02")
 
 
 POINTS = ("Strap, front left", "Strap, rear right", "Lid to tray")
@@ -127,6 +144,8 @@ CASES: tuple[tuple[str, Change], ...] = (
     ("road_spread", lambda b: again(b, SPREAD_LOAD, "101")),
     ("road_temperature_spread", lambda b: again(b, SPREAD_C, "5.5")),
     ("road_24h_missing", lambda b: without(b, AFTER_24H)),
+    ("road_24h_unseen", _not_shown_at_first),
+    ("road_revisit_past", _visit_before_the_drive),
     ("road_24h_early", _read_too_early),
     ("road_no_revisit", _dry_and_no_visit),
 )
@@ -153,12 +172,13 @@ def test_each_blocker_stands_when_its_point_fails(code: str, change: Change) -> 
 
 
 def test_every_reason_is_shown_by_a_case() -> None:
-    assert {code for code, _ in CASES} | {NO_VEHICLE.code} == {reason.code for reason in REASONS}
+    others = {NO_VEHICLE.code, POWER_ON.code}
+    assert {code for code, _ in CASES} | others == {reason.code for reason in REASONS}
 
 
 def test_only_cell_spreads_and_the_24_h_reading_may_be_countersigned() -> None:
     accepted = {reason.code for reason in REASONS if reason.countersign}
-    assert accepted == {"road_spread", "road_24h_missing", "road_24h_early"}
+    assert accepted == {"road_spread", "road_24h_missing", "road_24h_unseen", "road_24h_early"}
 
 
 def test_a_countersigned_24_h_reading_no_longer_blocks() -> None:
@@ -275,7 +295,7 @@ def test_the_customer_reads_the_release_what_to_watch_and_when_to_come_back() ->
     section = STEP.section(bench.record(), STEP.assess(bench.record()))
     words = [part.text.format(**part.params) for part in section.plain if isinstance(part, Said)]
     assert "It passed every check we made and was released." in words
-    assert "Please come back for a check: 2 April." in words
+    assert "Please come back for a check on 02 Apr 2026." in words
     assert any("stop, switch off" in text for text in words)
     assert not any("safe" in text.lower() or "like new" in text for text in words)
     assert section.pictures[0].description.startswith("limit 500 ohm per volt")

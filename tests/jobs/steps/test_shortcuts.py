@@ -16,7 +16,7 @@ from jobs.steps.de_energise_check.items import (
     undone_seq,
 )
 from jobs.steps.fault_localisation import STEP as LOCALISATION
-from jobs.steps.fault_localisation.items import AMOUNT, ANSWER, CHARGE_PERCENT, LID_HOLD
+from jobs.steps.fault_localisation.items import ANSWER, CHARGE_PERCENT, LID_HOLD, QUOTATION
 from jobs.steps.isolation_readings import STEP as READINGS
 from jobs.steps.isolation_readings.items import PACK, REPEAT, VEHICLE
 from jobs.steps.module_swap import STEP as SWAP
@@ -28,7 +28,7 @@ from jobs.steps.road_test import STEP as ROAD
 from jobs.steps.road_test.items import HOLD as DISCONNECT_HOLD
 from jobs.steps.road_test.items import VEHICLE as AFTER_REPAIR
 from packs.definition import Figure
-from tests.builders import MUNK, Bench, a_person
+from tests.builders import MUNK, Bench, a_person, a_quotation
 from tests.jobs.steps.de_energise_scene import Scene
 from tests.jobs.steps.isolation_scene import LEAK_IN_M3, METER, an_isolation_bench
 from tests.jobs.steps.isolation_scene import TESTER as A_TESTER
@@ -122,9 +122,9 @@ def lid_hold(bench: Bench) -> set[str]:
 def test_an_amount_raised_after_the_approval_is_approved_again_before_the_lid() -> None:
     bench = at_the_lid()
     assert lid_hold(bench) == set()
-    again(bench, AMOUNT, "9900")
-    assert lid_hold(bench) == {"localise_quote_old"}
-    assert "localise_quote_old" in codes(bench, LOCALISATION)
+    again(bench, QUOTATION, a_quotation("9900"))
+    assert lid_hold(bench) == {"localise_quote_version"}
+    assert "localise_quote_version" in codes(bench, LOCALISATION)
     again(bench, ANSWER, "approved")
     assert lid_hold(bench) == set()
 

@@ -1,0 +1,137 @@
+// @ts-check
+/** Samples and rows taken one after another: their time, their units, and what is kept on this tablet. */
+import { formName } from "./keep.js";
+
+/** When a form was first seen, and when its clock was stopped [ms]. @type {WeakMap<Element, {seen: number, stopped: number | null}>} */
+const clocks = new WeakMap();
+
+/** Seconds on the clock of a test. @param {string} started @param {string} now @param {number} since_ms */
+export function secondsSince(started, now, since_ms) {
+  if (!started) return 0;
+  return Math.max(0, Math.round((Date.parse(now) - Date.parse(started) + since_ms) / 1000));
+}
+
+/** Adds a row to what is typed; the columns are divided by a semicolon. @param {string} text @param {string} time @param {string} value */
+export function withRow(text, time, value) {
+  const before = text.replace(/\s+$/, "");
+  return `${before ? `${before}\n` : ""}${time.trim()}; ${value.trim()}\n`;
+}
+
+/** Takes the last row off. @param {string} text */
+export function withoutLast(text) {
+  const rows = text.replace(/\s+$/, "").split("\n").slice(0, -1);
+  return rows.length ? `${rows.join("\n")}\n` : "";
+}
+
+/** @param {Element} root @param {string} what */
+function input(root, what) {
+  const found = root.querySelector(what);
+  return found instanceof HTMLInputElement || found instanceof HTMLTextAreaElement ? found : null;
+}
+
+/** @param {Element} root */
+function clockOf(root) {
+  const known = clocks.get(root) ?? { seen: performance.now(), stopped: null };
+  clocks.set(root, known);
+  return known;
+}
+
+/** Moves every clock that was not stopped. @param {ParentNode} page */
+function tick(page) {
+  for (const root of page.querySelectorAll("[data-started]")) {
+    const { started, now } = /** @type {HTMLElement} */ (root).dataset;
+    const clock = clockOf(root), field = input(root, "[data-clock]"), lag = input(root, "[data-lag]");
+    const since = performance.now() - clock.seen;
+    if (clock.stopped !== null && lag) lag.value = String(Math.round((performance.now() - clock.stopped) / 1000));
+    if (field && clock.stopped === null && started) field.value = String(secondsSince(started, now ?? "", since));
+  }
+}
+
+/** What a tablet keeps of a form until it is entered. @param {HTMLFormElement} form */
+function draftName(form) {
+  const job = form.closest("[data-job]");
+  return `draft|${job instanceof HTMLElement ? job.dataset.job : ""}|${formName(form.dataset)}`;
+}
+
+/** @param {HTMLFormElement} form */
+function keepDraft(form) {
+  const fields = [...form.querySelectorAll("input[data-row], textarea")].map((field) => /** @type {HTMLInputElement} */ (field).value);
+  const name = draftName(form);
+  if (fields.some(Boolean)) localStorage.setItem(name, JSON.stringify({ fields, began: form.dataset.began ?? "" }));
+  else localStorage.removeItem(name);
+}
+
+/** Puts back what was typed; forgets it where the form is gone, because it was entered. @param {Document} page */
+export function restoreDrafts(page) {
+  const work = page.querySelector("[data-job]"), names = new Set();
+  for (const form of page.querySelectorAll('form[data-entry="series"], form[data-entry="table"]')) {
+    if (!(form instanceof HTMLFormElement)) continue;
+    names.add(draftName(form));
+    const kept = JSON.parse(localStorage.getItem(draftName(form)) ?? "null");
+    const fields = [...form.querySelectorAll("input[data-row], textarea")];
+    fields.forEach((field, index) => {
+      const each = /** @type {HTMLInputElement} */ (field);
+      if (!each.value && kept?.fields[index]) each.value = kept.fields[index];
+    });
+    if (kept?.began) form.dataset.began = kept.began;
+  }
+  if (!(work instanceof HTMLElement)) return;
+  const slug = location.pathname.split("/").filter(Boolean).pop() ?? "";
+  const mine = `draft|${work.dataset.job}|value|${slug}.`;
+  for (const name of Object.keys(localStorage)) if (name.startsWith(mine) && !names.has(name)) localStorage.removeItem(name);
+  for (const group of page.querySelectorAll("[data-sets]")) press(group, localStorage.getItem(`unit|${/** @type {HTMLElement} */ (group).dataset.sets}`));
+}
+
+/** Presses a unit button and says so to its hidden field. @param {Element} group @param {string | null} unit */
+function press(group, unit) {
+  const buttons = /** @type {HTMLElement[]} */ ([...group.querySelectorAll("[data-choose]")]);
+  if (!unit || !buttons.some((button) => button.dataset.choose === unit)) return;
+  for (const button of buttons) button.setAttribute("aria-pressed", String(button.dataset.choose === unit));
+  const field = input(group.parentElement ?? group, `input[name="${/** @type {HTMLElement} */ (group).dataset.sets}"]`);
+  if (field) field.value = unit;
+}
+
+/** @param {HTMLFormElement} form */
+function addRow(form) {
+  const time = input(form, "[name=add_t]"), value = input(form, "[name=add_value]"), rows = input(form, "textarea");
+  if (!time || !value || !rows || !value.value.trim()) { value?.focus(); return; }
+  const began = Number(form.dataset.began) || Date.now();
+  form.dataset.began = String(began);
+  const stopped = Number(value.dataset.stopped) || Date.now();
+  rows.value = withRow(rows.value, time.value.trim() || String(Math.max(0, Math.round((stopped - began) / 1000))), value.value);
+  time.value = value.value = value.dataset.stopped = "";
+  keepDraft(form);
+  value.focus();
+}
+
+/** @param {Document} page @param {Window} view */
+export function watchSeries(page, view) {
+  page.addEventListener("click", (event) => {
+    const target = event.target instanceof Element ? event.target : null, form = target?.closest("form");
+    const button = target?.closest("[data-choose]"), group = button?.closest("[data-sets]");
+    if (button instanceof HTMLElement && group instanceof HTMLElement) {
+      press(group, button.dataset.choose ?? "");
+      localStorage.setItem(`unit|${group.dataset.sets}`, button.dataset.choose ?? "");
+    }
+    if (form && target?.closest("[data-add-row]")) addRow(form);
+    const rows = form && target?.closest("[data-drop-row]") ? input(form, "textarea") : null;
+    if (rows && form) { rows.value = withoutLast(rows.value); keepDraft(form); }
+  });
+  page.addEventListener("input", (event) => {
+    const field = event.target, root = field instanceof Element ? field.closest("[data-started]") : null;
+    if (!(field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement)) return;
+    if (root && field.matches("[data-stops-clock], [data-clock]")) clockOf(root).stopped = field.value ? (clockOf(root).stopped ?? performance.now()) : null;
+    if (field.matches("[name=add_value]")) field.dataset.stopped = field.value ? field.dataset.stopped || String(Date.now()) : "";
+    if (field.form?.matches('[data-entry="series"], [data-entry="table"]')) keepDraft(field.form);
+  });
+  page.addEventListener("keydown", (event) => {
+    const field = event.target;
+    if (event.key !== "Enter" || !(field instanceof HTMLInputElement) || !field.matches("[name=add_value], [name=add_t]") || !field.form) return;
+    event.preventDefault();
+    addRow(field.form);
+  });
+  const settle = () => { restoreDrafts(page); tick(page); };
+  page.addEventListener("htmx:afterSettle", settle);
+  settle();
+  view.setInterval(() => tick(page), 1000);
+}
