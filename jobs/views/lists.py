@@ -2,123 +2,128 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
-from typing import Final
+from datetime import datetime
+from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
-from jobs.queries.lists import OpenJob, TodayInfo, closed_jobs, open_jobs, today
+from jobs.queries.floor import Floor
+from jobs.queries.lists import OpenJob, closed_jobs, open_now
+from jobs.queries.today import RunsOut, TodayInfo, today
+from jobs.queries.wanted import PROMISED, SORTS, Wanted, meant, wanted_from
 from jobs.report.wording import Wording
-from workshop import clock, figures_text
+from jobs.steps import STEPS
+from jobs.views.holding_words import (
+    WAIT_TITLES,
+    ListRow,
+    list_rows,
+    on_day,
+    summary_of,
+    when,
+)
+from workshop import clock
 from workshop import queries as shop
+from workshop.backups import backup_state
+from workshop.people import MANAGER, TECHNICIAN
 from workshop.sign_on import ShopRequest, signed_on
 
 __all__ = ["open_jobs_page", "today_page"]
 
-BAND: Final = {
-    "not_proven": "High voltage not proven dead",
-    "proven": "Circuit outside the pack proven dead",
-    "lapsed": "Proof has lapsed",
-    "pack_open": "Pack open: live parts cannot be switched off",
+TIMER_TITLES = {
+    "cure": "Cure time over",
+    "waiting_time": "Waiting time over",
+    "reading_24h": "24 h reading due",
+    "rest": "Rest of the spare over",
+    "proof": "Proof of absence of voltage runs out",
 }
-
-DAYS_NAMED: Final = 7
-"""Days ahead that are named by their weekday."""
+"""What is at the end of each time that runs."""
 
 
 @dataclass(frozen=True, slots=True)
-class ListRow:
-    """One job of a list, in words."""
+class TimerLine:
+    """A time that runs out today, in words."""
 
-    row: OpenJob
-    holds: str
-    more: int
-    high_voltage: str
-    since: str
-    promised: str
+    job: OpenJob
+    at: str
+    what: str
 
 
-def _since(moment: datetime, now: datetime) -> str:
-    """Say how long something has stood, to the minute."""
-    minutes = max(1, int((now - moment).total_seconds() // 60))
-    return figures_text.duration(60 * minutes)
+def _words(floor: Floor) -> Wording:
+    here = shop.shop()
+    return Wording(zone=here.zone, names=floor.names, currency=here.currency)
 
 
-def _on(day: date | None, today: date) -> str:
-    """Say a day as it is said in the shop: today, tomorrow, by its name within the week."""
-    if day is None:
-        return figures_text.NONE
-    near = {-1: gettext("yesterday"), 0: gettext("today"), 1: gettext("tomorrow")}
-    away = (day - today).days
-    if 1 < away < DAYS_NAMED:
-        return str(WEEKDAYS[day.weekday()])
-    return near.get(away, figures_text.day(day))
+def _open(wanted: Wanted, now: datetime) -> dict[str, Any]:
+    """Give the open jobs that are wanted, and what is said of all of them."""
+    day = shop.local_day(now)
+    found = open_now(now=now, today=day)
+    waits = {row.waits_for for row in found.rows} | {wanted.waits}
+    return {
+        "rows": list_rows(meant(found.rows, wanted, day), now, _words(found.floor)),
+        "summary": summary_of(found.rows),
+        "checks": found.checks,
+        "waits": [(code, gettext(title)) for code, title in WAIT_TITLES.items() if code in waits],
+    }
 
 
-def _in_words(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[ListRow, ...]:
-    today = now.astimezone(words.zone).date()
-    return tuple(
-        ListRow(
-            row,
-            words.said(row.holds[0]).removesuffix(".") if row.holds else "",
-            max(len(row.holds) - 1, 0),
-            gettext(BAND[row.high_voltage.state]),
-            _since(row.since, now),
-            _on(row.job.promised_on, today),
-        )
-        for row in rows
-    )
-
-
-def _matches(row: OpenJob, search: str) -> bool:
-    vehicle = row.job.vehicle
-    parts = [row.job.number, row.job.title, row.job.plate, row.job.customer.name]
-    parts += [] if vehicle is None else [vehicle.vin]
-    text = " ".join(parts).casefold()
-    return all(word in text for word in search.casefold().split())
+def _choices(titles: dict[str, str]) -> list[tuple[str, str]]:
+    return [(code, gettext(title)) for code, title in titles.items()]
 
 
 @require_GET
 @signed_on()
 def open_jobs_page(request: ShopRequest) -> HttpResponse:
-    """Show what is open and what holds each job; search and step kept in the address."""
-    now = clock.now()
-    search, step = request.GET.get("q", "")[:100], request.GET.get("step", "")
-    rows = open_jobs(now=now, today=shop.local_day(now))
-    shown = [r for r in rows if _matches(r, search) and step in {"", r.step_slug}]
-    words = Wording(zone=shop.shop().zone)
+    """Show what is open and what holds each job, or the closed jobs; all asked in the address."""
+    wanted = wanted_from(request.GET)
+    closed = request.GET.get("closed", "") == "1"
+    page = shop.page_number(request.GET.get("page", ""))
     context = {
-        "rows": _in_words(shown, now, words),
-        "total": len(rows),
-        "search": search,
-        "step": step,
-        "steps": rows[0].strip if rows else (),
-        "closed": closed_jobs() if "closed" in request.GET else (),
+        "wanted": wanted,
+        "search": wanted.search,
+        "closed": closed,
+        "steps": STEPS,
+        "promises": _choices(PROMISED),
+        "sorts": _choices(SORTS),
+        "found": closed_jobs(wanted.search, page) if closed else None,
+        **({} if closed else _open(wanted, clock.now())),
     }
     return render(request, "jobs/open_jobs.html", context)
 
 
-def _today_lists(found: TodayInfo, now: datetime, words: Wording) -> dict[str, tuple[ListRow, ...]]:
-    return {
-        "arriving": _in_words(found.arriving, now, words),
-        "collectable": _in_words(found.collectable, now, words),
-        "unsafe": _in_words(found.unsafe, now, words),
-        "overdue": _in_words(found.overdue, now, words),
-    }
+def _timer_lines(found: Iterable[RunsOut], now: datetime, words: Wording) -> list[TimerLine]:
+    return [
+        TimerLine(each.row, when(each.until, now, words), gettext(TIMER_TITLES[each.kind]))
+        for each in found
+        if each.kind in TIMER_TITLES
+    ]
+
+
+def _sections(found: TodayInfo, now: datetime, words: Wording) -> dict[str, tuple[ListRow, ...]]:
+    """Put every list of jobs into words."""
+    names = ("unsafe", "overdue", "deciding", "arriving", "collectable", "mine")
+    return {name: list_rows(getattr(found, name), now, words) for name in names}
 
 
 @require_GET
 @signed_on()
 def today_page(request: ShopRequest) -> HttpResponse:
-    """Show what arrives, what can be collected, what is unsafe or overdue."""
-    now = clock.now()
+    """Show what is due today, most urgent first; a technician's own jobs before that."""
+    now, me = clock.now(), request.person
     day = shop.local_day(now)
-    found = today(now=now, day=day)
-    words = Wording(zone=shop.shop().zone)
-    lapsed = [piece for piece in shop.all_equipment(day) if not piece.usable]
-    context = {**_today_lists(found, now, words), "open_count": found.open_count, "lapsed": lapsed}
-    return render(request, "jobs/today.html", {**context, "day": day})
+    found = today(now=now, day=day, person="" if me is None else me.id)
+    words = _words(found.floor)
+    role = "" if me is None else me.role
+    context = {
+        **_sections(found, now, words),
+        "day": day,
+        "found": found,
+        "timers": _timer_lines(found.timers, now, words),
+        "lapsing": [(piece, on_day(piece.due_on, day)) for piece in found.lapsing],
+        "own_first": role == TECHNICIAN,
+        "people": found.people if role == MANAGER else None,
+        "backup": backup_state(now),
+    }
+    return render(request, "jobs/today.html", context)

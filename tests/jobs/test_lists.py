@@ -6,7 +6,8 @@ import pytest
 
 from jobs.practice.player import close, play
 from jobs.practice.scene import Scene
-from jobs.queries.lists import TodayInfo, closed_jobs, open_jobs, today
+from jobs.queries.lists import closed_jobs, open_jobs
+from jobs.queries.today import TodayInfo, today
 from jobs.steps.de_energise_check.items import DEAD, NEW_ROUND, readings_asked
 from tests.play import a_job, a_job_at
 
@@ -64,7 +65,7 @@ def test_a_vehicle_switched_on_by_plan_waits_to_be_collected_and_is_not_unsafe()
         assert listed(seen(scene)) == {"collectable"}
         close(scene)
         assert listed(seen(scene)) == set()
-        assert [job.id for job in closed_jobs()] == [scene.job]
+        assert [job.id for job in closed_jobs().rows] == [scene.job]
 
 
 def test_a_job_past_its_promised_day_is_overdue() -> None:

@@ -121,6 +121,19 @@ def test_a_touch_now_and_then_keeps_a_person_signed_on(
         assert client.get("/shop/equipment/").status_code == 200
 
 
+def test_what_a_page_asks_by_itself_keeps_nobody_signed_on(
+    tablet_of: TabletOf, sorrel: str, time: FixedClock
+) -> None:
+    tablet = tablet_of(sorrel)
+    for _ in range(4):
+        time.advance(timedelta(minutes=1))
+        assert tablet.get("/", headers={"X-By-Itself": "1"}).status_code == 200
+    time.advance(timedelta(minutes=2))
+    quiet = tablet.get("/", headers={"X-By-Itself": "1", "HX-Request": "true"})
+    assert (quiet.status_code, quiet.content) == (204, b"")
+    assert tablet.get("/").status_code == 302
+
+
 def test_after_idling_the_page_of_that_person_asks_for_the_pin(
     tablet_of: TabletOf, sorrel: str, time: FixedClock
 ) -> None:

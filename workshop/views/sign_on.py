@@ -1,21 +1,37 @@
-"""Sign-on in two taps and a PIN, sign-off, the first manager, and one's own PIN."""
+"""Sign-on in two taps and a PIN, sign-off, the first manager, and one's own PIN.
 
+A tablet remembers in a signed cookie who signed on at it last, so that their tiles come first.
+"""
+
+from collections.abc import Iterable
 from datetime import tzinfo
+from typing import Final
 from uuid import UUID
 
+from django.conf import settings
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from workshop import actions, clock, queries
 from workshop.figures_text import clock_time
 from workshop.forms import FirstManagerForm, OwnPinForm, PinForm
-from workshop.people import PersonInfo
+from workshop.people import FRONT_DESK, MANAGER, TECHNICIAN, PersonInfo
 from workshop.sign_on import ShopRequest, sign_off, sign_on, signed_on
 from workshop.views.answer import done, page, sent, signed_person
 
 HOME = "/"
+LAST_HERE: Final = "coldbus_last_here"
+"""Cookie with the identifiers of those who signed on last at this tablet, newest first."""
+SHOWN_FIRST: Final = 4
+KEPT_S: Final = 90 * 86_400
+"""How long a tablet remembers them [s]."""
+ORDER: Final = (TECHNICIAN, FRONT_DESK, MANAGER)
+"""In which order roles are shown."""
+
+Grouped = list[tuple[str, list[PersonInfo]]]
 
 
 def _next_of(request: ShopRequest) -> str:
@@ -27,23 +43,63 @@ def _next_of(request: ShopRequest) -> str:
     return asked if ours and asked.isprintable() else HOME
 
 
+def _last_here(request: ShopRequest) -> list[str]:
+    """Give who signed on last at this tablet, newest first."""
+    kept = request.get_signed_cookie(LAST_HERE, default="", salt=LAST_HERE)
+    return (kept or "").split(",")[:SHOWN_FIRST]
+
+
+def _remember(request: ShopRequest, response: HttpResponse, person_id: str) -> HttpResponse:
+    """Let the tablet know who signed on at it just now."""
+    known = [each for each in _last_here(request) if each not in {"", person_id}]
+    response.set_signed_cookie(
+        LAST_HERE,
+        ",".join([person_id, *known][:SHOWN_FIRST]),
+        salt=LAST_HERE,
+        max_age=KEPT_S,
+        httponly=True,
+        samesite="Lax",
+        secure=settings.SESSION_COOKIE_SECURE,
+    )
+    return response
+
+
+def _grouped(everybody: Iterable[PersonInfo], last: list[str]) -> Grouped:
+    """Put those first who were at this tablet last, then all others by role and name."""
+    ranked = sorted(
+        everybody,
+        key=lambda each: (
+            ORDER.index(each.role) if each.role in ORDER else len(ORDER),
+            each.short_name.casefold(),
+        ),
+    )
+    here = sorted((p for p in ranked if p.id in last), key=lambda each: last.index(each.id))
+    others = [person for person in ranked if person.id not in last]
+    if not here:
+        return [("", others)]
+    named = [(gettext("Last at this tablet"), here), (gettext("Everybody else"), others)]
+    return [(title, group) for title, group in named if group]
+
+
 @require_GET
 def tiles(request: ShopRequest) -> HttpResponse:
     """Show a tile for each person; the first tap."""
     everybody = queries.people()
     if not everybody:
         return redirect("shop:first_run")
-    return page(request, "sign_on", people=everybody, next=_next_of(request))
+    groups = _grouped(everybody, _last_here(request))
+    return page(request, "sign_on", groups=groups, next=_next_of(request))
 
 
 def _sentence(result: actions.PinResult, person: PersonInfo, zone: tzinfo) -> str:
     """Say what came of a PIN that did not let the person in."""
     if not person.has_pin:
-        return "No PIN is set yet. Ask a manager to open People and hand you the tablet."
+        return gettext("No PIN is set yet. Ask a manager to open People and hand you the tablet.")
     if result.state == "locked":
         until = clock_time(result.until, zone)
-        return f"Too many wrong PINs: locked until {until}. A manager can unlock it."
-    return f"That PIN is wrong. Tries left: {result.tries_left}."
+        text = gettext("Too many wrong PINs: locked until {until}. A manager can unlock it.")
+        return text.format(until=until)
+    return gettext("That PIN is wrong. Tries left: {tries}.").format(tries=result.tries_left)
 
 
 @require_http_methods(["GET", "POST"])
@@ -57,7 +113,7 @@ def pin(request: ShopRequest, person_id: UUID) -> HttpResponse:
         result = actions.check_pin(person.id, form.cleaned_data["pin"], clock.now())
         if result.state == "right":
             sign_on(request, person.id)
-            return redirect(_next_of(request))
+            return _remember(request, redirect(_next_of(request)), person.id)
         form.add_error("pin", _sentence(result, person, request.shop.zone))
     return page(request, "pin", form, asked=person, next=_next_of(request))
 

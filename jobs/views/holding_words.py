@@ -1,0 +1,221 @@
+"""What holds a job, in words: a bold line, a soft line, times as they are said in a shop."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final
+
+from django.utils.dates import WEEKDAYS
+from django.utils.translation import gettext, ngettext
+
+from jobs.core.reason import Blocker, Param
+from jobs.core.section import Said
+from jobs.queries.holding import Holding
+from jobs.queries.lists import OpenJob
+from jobs.report.wording import Wording
+from workshop import figures_text
+
+__all__ = ["HAZARDS", "WAIT_TITLES", "ListRow", "list_rows", "on_day", "summary_of", "when"]
+
+HAZARDS: Final = {
+    "danger": "Danger not released",
+    "pack_open": "Pack open: live parts cannot be switched off",
+    "lapsed": "Proof has lapsed",
+    "not_proven": "High voltage not proven dead",
+    "quarantine": "Quarantine check overdue",
+}
+"""Words of each hazard."""
+
+WAIT_TITLES: Final = {
+    "danger": "a danger to be released",
+    "customer": "the customer",
+    "arrival": "arrival",
+    "cure": "a cure time",
+    "waiting_time": "a waiting time",
+    "reading_24h": "a 24 h reading",
+    "rest": "a spare at rest",
+    "equipment": "equipment",
+    "person": "a second or qualified person",
+    "proof": "a new proof",
+    "verdict": "a better result",
+    "manager": "a manager's decision",
+    "collection": "collection",
+}
+"""What a job waits for, as it follows the word "for"."""
+
+DAYS_NAMED: Final = 7
+"""Days ahead, or behind, that are named by their weekday."""
+TRANSLATED: Final = frozenset({"act", "label", "qualification", "step", "title"})
+"""Fields of a sentence that are words of ours."""
+
+
+@dataclass(frozen=True, slots=True)
+class ListRow:
+    """One job of a list, in words.
+
+    Attributes
+    ----------
+    row : OpenJob
+        The job.
+    holds, fact : str
+        The bold and the soft line.
+    hazards : tuple[str, ...]
+        What is dangerous about it.
+    since, promised : str
+        How long it holds, and the promised day.
+    arrives : str
+        The day on which it is to arrive.
+    """
+
+    row: OpenJob
+    holds: str
+    fact: str
+    hazards: tuple[str, ...]
+    since: str
+    promised: str
+    arrives: str
+
+
+def on_day(day: date | None, today: date) -> str:
+    """Say a day as it is said in the shop: today, tomorrow, by its name within the week.
+
+    Parameters
+    ----------
+    day : date | None
+        The day; a dash is written where there is none.
+    today : date
+        The workshop's day.
+
+    Returns
+    -------
+    str
+        The day in words.
+    """
+    if day is None:
+        return figures_text.NONE
+    near = {-1: gettext("yesterday"), 0: gettext("today"), 1: gettext("tomorrow")}
+    away = (day - today).days
+    if 1 < abs(away) < DAYS_NAMED and away > 0:
+        return str(WEEKDAYS[day.weekday()])
+    return near.get(away, figures_text.day(day))
+
+
+def when(moment: datetime, now: datetime, words: Wording) -> str:
+    """Say a time: bare on the same day, with its day on any other."""
+    there, here = moment.astimezone(words.zone), now.astimezone(words.zone)
+    if there.date() == here.date():
+        return f"{there:%H:%M}"
+    return f"{on_day(there.date(), here.date())} {there:%H:%M}"
+
+
+def _field(name: str, value: Param, now: datetime, words: Wording) -> Param:
+    """Write one field of a sentence."""
+    if name.endswith("_at"):
+        return when(datetime.fromisoformat(str(value)), now, words)
+    if name.endswith("_on"):
+        return on_day(date.fromisoformat(str(value)), now.astimezone(words.zone).date())
+    if name.endswith("_money"):
+        return words.money(value if isinstance(value, float | str) else float(value))
+    if name.endswith("person"):
+        return words.name(str(value))
+    return gettext(str(value)) if name in TRANSLATED and value else value
+
+
+def _sentence(said: Said | Blocker, now: datetime, words: Wording) -> str:
+    fields = {name: _field(name, value, now, words) for name, value in said.params.items()}
+    return gettext(said.text).format(**fields)
+
+
+def _split(sentence: str) -> tuple[str, str]:
+    """Part the first sentence from what follows it."""
+    first, _, rest = sentence.partition(". ")
+    return first.removesuffix("."), rest.removesuffix(".")
+
+
+def _lines(row: OpenJob, holding: Holding, now: datetime, words: Wording) -> tuple[str, str]:
+    """Give the bold and the soft line."""
+    bold, rest = _split(_sentence(holding.said, now, words))
+    which = words.qualifier(holding.which)
+    bold = f"{bold} ({which})" if which and which not in bold else bold
+    if holding.fact is not None:
+        return bold, _sentence(holding.fact, now, words)
+    if row.behind is None:
+        return bold, rest
+    title, told = row.behind
+    fact = _sentence(told, now, words).removesuffix(".")
+    return bold, rest or (f"{gettext(title)}: {fact}" if title else fact)
+
+
+def _since(since: datetime | None, now: datetime) -> str:
+    """Say how long something has stood, to the minute; a dash for what lies ahead."""
+    if since is None or since > now:
+        return figures_text.NONE
+    minutes = max(1, int((now - since).total_seconds() // 60))
+    return figures_text.duration(60 * minutes)
+
+
+def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[ListRow, ...]:
+    """Put jobs into words.
+
+    Parameters
+    ----------
+    rows : Iterable[OpenJob]
+        The jobs.
+    now : datetime
+        The server's time.
+    words : Wording
+        Names, zone, currency.
+
+    Returns
+    -------
+    tuple[ListRow, ...]
+        In the same order.
+    """
+    today, found = now.astimezone(words.zone).date(), []
+    for row in rows:
+        held = row.holding
+        bold, soft = ("", "") if held is None else _lines(row, held, now, words)
+        found.append(
+            ListRow(
+                row,
+                bold,
+                soft,
+                tuple(gettext(HAZARDS[each]) for each in row.hazards),
+                _since(None if held is None else held.since, now),
+                on_day(row.job.promised_on, today),
+                on_day(row.job.arrives_on, today),
+            )
+        )
+    return tuple(found)
+
+
+def counted(rows: Iterable[OpenJob]) -> Mapping[str, int]:
+    """Count the jobs by what they wait for, the most first."""
+    waiting = Counter(row.waits_for for row in rows)
+    known = sorted(WAIT_TITLES, key=lambda each: -waiting[each])
+    return {each: waiting[each] for each in known if waiting[each]}
+
+
+def summary_of(rows: Iterable[OpenJob]) -> str:
+    """Say how many are open and what they wait for.
+
+    Parameters
+    ----------
+    rows : Iterable[OpenJob]
+        Every open job.
+
+    Returns
+    -------
+    str
+        Such as "5 open. 2 wait for the customer, 1 for a cure time."
+    """
+    everything = tuple(rows)
+    number = len(everything)
+    told = [ngettext("{number} open.", "{number} open.", number).format(number=number)]
+    waits = []
+    for place, (code, count) in enumerate(counted(everything).items()):
+        first = ngettext("{count} waits for {what}", "{count} wait for {what}", count)
+        text = gettext("{count} for {what}") if place else first
+        waits.append(text.format(count=count, what=gettext(WAIT_TITLES[code])))
+    return " ".join([*told, *([", ".join(waits) + "."] if waits else [])])
