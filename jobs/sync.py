@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext
 
@@ -20,7 +19,9 @@ from jobs.core.draft import Answer, Draft
 from jobs.core.entry import Kind
 from jobs.core.reason import Blocker, say
 from workshop import queries as shop
+from workshop.figures_text import money_words
 from workshop.people import PersonInfo
+from workshop.registers import ShopInfo
 
 __all__ = ["BATCH_LIMIT", "Malformed", "answer_batch", "malformed_answer", "read_batch"]
 
@@ -37,7 +38,7 @@ TEXT_LIMITS = {
 }
 DEVICE_SEQ_LIMIT = 2**53 - 1
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-_NAMES = {"key", "job", "kind", "value", "device_seq", *TEXT_LIMITS}
+_NAMES = {"key", "job", "kind", "value", "paper", "device_seq", *TEXT_LIMITS}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,17 +134,24 @@ def read_batch(body: bytes) -> list[Draft | Malformed] | Malformed:
     return [_read_one(raw, index) for index, raw in enumerate(entries)]
 
 
-def _reason(point: Blocker, names: Mapping[str, str], zone: ZoneInfo) -> dict[str, Any]:
+def _reason(point: Blocker, names: Mapping[str, str], here: ShopInfo) -> dict[str, Any]:
     return {
         "code": point.code,
         "item": point.item,
         "qualifier": point.qualifier,
         "params": dict(point.params),
-        "text": say(point.text, point.params, names=names, zone=zone, translate=gettext),
+        "text": say(
+            point.text,
+            point.params,
+            names=names,
+            zone=here.zone,
+            translate=gettext,
+            money=lambda amount: money_words(amount, here.currency),
+        ),
     }
 
 
-def _shown(answer: Answer, zone: ZoneInfo) -> dict[str, Any]:
+def _shown(answer: Answer, here: ShopInfo) -> dict[str, Any]:
     ids = {
         str(value)
         for point in answer.blockers
@@ -154,7 +162,7 @@ def _shown(answer: Answer, zone: ZoneInfo) -> dict[str, Any]:
     shown: dict[str, Any] = {
         "key": answer.key,
         "verdict": answer.verdict,
-        "reasons": [_reason(point, names, zone) for point in answer.blockers],
+        "reasons": [_reason(point, names, here) for point in answer.blockers],
         "head": answer.head,
         "seq": answer.seq,
     }
@@ -209,7 +217,7 @@ def answer_batch(
     Order is kept per job: after an entry that was not applied, later entries of the same job
     wait ("later"), so that nothing is applied on top of what is missing.
     """
-    zone = shop.shop().zone
+    here = shop.shop()
     answers: list[dict[str, Any]] = []
     held: set[str] = set()
     status = 200
@@ -219,7 +227,7 @@ def answer_batch(
             answers.append(malformed_answer(draft))
             continue
         if draft.job in held:
-            answers.append(_shown(Answer(key=draft.key, verdict="later"), zone))
+            answers.append(_shown(Answer(key=draft.key, verdict="later"), here))
             continue
         try:
             answer = post(draft, signed_on=signed_on, now=now)
@@ -231,5 +239,5 @@ def answer_batch(
         if answer.verdict != "applied":
             held.add(draft.job)
         status = 401 if answer.verdict == "auth" else status
-        answers.append(_shown(answer, zone))
+        answers.append(_shown(answer, here))
     return status, answers

@@ -69,6 +69,12 @@ def an_equipment(kind: str, *, due_on: str | None = "2026-09-01", **ratings: Any
     }
 
 
+def a_quotation(price: str = "1450", *, tax_percent: str = "0", **more: Any) -> Json:
+    """Give a quotation of one line as it is sent."""
+    line = {"kind": "part", "text": "Module M3, tested spare", "quantity": "1", "unit": "piece"}
+    return {"lines": [{**line, "unit_price": price, "tax_percent": tax_percent}], **more}
+
+
 @dataclass
 class Bench:
     """Collects entries of a job one by one on a clock that only moves when told."""
@@ -105,7 +111,7 @@ class Bench:
         value = sealed(raw)
         if item.shape in {Shape.PERSON, Shape.SIGNATURE}:
             value = PEOPLE[by if item.shape is Shape.SIGNATURE else raw]
-        elif item.shape is Shape.PERSONAL:
+        elif item.shape in {Shape.PERSONAL, Shape.DRAWN}:
             value = {"ref": str(uuid.uuid4()), "sha256": "0" * 64}
         elif item.shape not in {Shape.EQUIPMENT, Shape.SPARE}:
             value = parse(item, raw)

@@ -37,9 +37,12 @@ TABLES: tuple[type[Model], ...] = (
     workshop.Customer,
     workshop.Vehicle,
     workshop.Equipment,
+    workshop.Certificate,
+    workshop.RegisterEvent,
     packs.Pack,
     packs.PackRevision,
     packs.PhysicalPack,
+    packs.PhysicalPackEvent,
     packs.Spare,
     packs.SpareEvent,
     jobs.Job,
@@ -47,6 +50,8 @@ TABLES: tuple[type[Model], ...] = (
     jobs.Entry,
     jobs.Verdict,
     jobs.PersonalDatum,
+    jobs.QuarantineWatch,
+    jobs.QuarantineCheck,
 )
 
 

@@ -43,6 +43,8 @@ def _reencoded(raw: bytes) -> bytes:
             raise InputRefused(BOMB()) from None
         except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
             raise InputRefused(NO_PICTURE()) from None
+    # A comment would otherwise be written again, whatever it says.
+    upright.info = {}
     upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     written = io.BytesIO()
     upright.save(written, format="JPEG", quality=QUALITY, optimize=True)

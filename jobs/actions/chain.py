@@ -31,6 +31,7 @@ class NewEntry:
     device: str = ""
     device_seq: int = 0
     tablet_time: str = ""
+    paper: Json = None
 
 
 def lock_head(job_id: uuid.UUID) -> ChainHead:
@@ -44,7 +45,7 @@ def iso(moment: datetime) -> str:
 
 
 def _content(job: Job, head: ChainHead, new: NewEntry, workshop_id: str) -> dict[str, Any]:
-    return {
+    content = {
         "format": FORMAT,
         "key": new.key,
         "workshop": workshop_id,
@@ -65,6 +66,8 @@ def _content(job: Job, head: ChainHead, new: NewEntry, workshop_id: str) -> dict
         "key_id": None,
         "previous": head.hash,
     }
+    # Only what came from paper says so: all other bytes are as they ever were.
+    return content if new.paper is None else {**content, "paper": new.paper}
 
 
 def append(job: Job, head: ChainHead, new: NewEntry, *, workshop_id: str) -> Entry:
@@ -99,6 +102,7 @@ def append(job: Job, head: ChainHead, new: NewEntry, *, workshop_id: str) -> Ent
         person=uuid.UUID(new.person),
         at=new.at,
         effect=new.effect,
+        paper=new.paper,
         canonical=written,
         previous=head.hash,
         hash=link_hash(head.hash, written),

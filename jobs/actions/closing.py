@@ -5,7 +5,8 @@ import uuid
 from jobs.actions.context import Act, Allowed, Refused
 from jobs.actions.values import NO_REASON, keep_personal, reason_in
 from jobs.core.closing import close_gate
-from jobs.core.reason import Blocker, Reason
+from jobs.core.drawn import drawn_text, read_drawn
+from jobs.core.reason import Blocker, InputRefused, Reason
 from jobs.core.refusals import CLOSED
 from jobs.steps import STEPS
 from packs import errors as pack_errors
@@ -23,7 +24,6 @@ OTHER_PACK = Reason(
     "choose another kind of pack.",
 )
 OLDER_REVISION = Reason("revision_older", "A job moves only to a newer revision.")
-RECEIVER = Reason("receiver_needed", "Say who received the vehicle or the pack.")
 CLOSE_ROLE = Reason("close_role", "The front desk or a manager hands over.")
 
 REASONS = (
@@ -32,7 +32,6 @@ REASONS = (
     REVISION_ROLE,
     OTHER_PACK,
     OLDER_REVISION,
-    RECEIVER,
     CLOSE_ROLE,
 )
 
@@ -81,15 +80,16 @@ def choose_revision(act: Act) -> Allowed | Refused:
 
 
 def close(act: Act) -> Allowed | Refused:
-    """Close the job with who received the vehicle."""
+    """Close the job with the signature of whoever received the vehicle or the pack."""
     how, blockers = close_gate(STEPS, act.record)
     if act.by.role not in {"front_desk", "manager"}:
         blockers = (*blockers, CLOSE_ROLE())
     if blockers:
         return Refused(blockers, recorded=act.record.closed is None)
     value = act.draft.value if isinstance(act.draft.value, dict) else {}
-    receiver = value.get("received_by")
-    if not isinstance(receiver, str) or not receiver.strip().isprintable() or not receiver.strip():
-        return Refused((RECEIVER(),))
-    kept = keep_personal(act, "close.received_by", receiver.strip()[:200])
+    try:
+        receiver = read_drawn(value.get("received_by"))
+    except InputRefused as refused:
+        return Refused((refused.blocker,))
+    kept = keep_personal(act, "close.received_by", drawn_text(receiver))
     return Allowed({"how": how, "received_by": kept, "by": act.by_snapshot})

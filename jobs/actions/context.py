@@ -31,10 +31,11 @@ class Act:
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """The act may be done: the value to store and what it does to the vehicle."""
+    """The act may be done: the value to store, what it does to the vehicle, its sheet of paper."""
 
     value: Json
     effect: str = ""
+    paper: Json = None
 
 
 @dataclass(frozen=True, slots=True)

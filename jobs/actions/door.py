@@ -8,12 +8,14 @@ import uuid
 from collections.abc import Callable
 from datetime import datetime
 
-from jobs.actions import chain, closing, signing, values
+from jobs.actions import chain, closing, quarantine, signing, stock, values
 from jobs.actions.context import Act, Allowed, Refused, refusal_value
+from jobs.actions.from_paper import take_from_paper
 from jobs.core.draft import Answer, Draft
 from jobs.core.entry import Json, Kind
 from jobs.core.item import Shape, read_person
 from jobs.core.order import find_item
+from jobs.core.paper import ONLY_VALUES
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.seal import fingerprint
@@ -67,6 +69,7 @@ def _content(draft: Draft) -> Json:
         "device": draft.device,
         "device_seq": draft.device_seq,
         "tablet_time": draft.tablet_time,
+        **({} if draft.paper is None else {"paper": draft.paper}),
     }
 
 
@@ -143,21 +146,36 @@ def _new_entry(act: Act, kind: Kind, key: str, done: Allowed) -> chain.NewEntry:
         device=draft.device,
         device_seq=draft.device_seq,
         tablet_time=draft.tablet_time,
+        paper=done.paper,
     )
+
+
+def _by_nobody(_act: Act) -> Refused:
+    return Refused((NOT_BY_HAND(),))
+
+
+def _only_values(act: Act) -> Allowed | Refused:
+    """Take what comes from paper, which is values and nothing else."""
+    return take_from_paper(act) if act.draft.kind is Kind.VALUE else Refused((ONLY_VALUES(),))
 
 
 def _carry_out(act: Act, head: ChainHead) -> Answer:
     """Do the act or refuse it, and write what has to be written."""
     draft = act.draft
-    handler = _ACTS.get(draft.kind)
-    outcome = handler(act) if handler else Refused((NOT_BY_HAND(),))
+    handler = _ACTS.get(draft.kind, _by_nobody)
+    outcome = _only_values(act) if draft.paper is not None else handler(act)
+    against = stock.barred(act, outcome.value) if isinstance(outcome, Allowed) else ()
+    if against:
+        outcome = Refused(against, recorded=draft.kind is Kind.SIGN)
     workshop_id = shop.shop().workshop_id
     if isinstance(outcome, Allowed):
         new = _new_entry(act, draft.kind, draft.key, outcome)
         entry = chain.append(act.job, head, new, workshop_id=workshop_id)
+        quarantine.follow(act.job, entry, now=act.now)
         if draft.kind is Kind.CLOSE:
             act.job.closed_at = act.now
             act.job.save(update_fields=("closed_at",))
+        stock.follow(act, outcome.value, head)
         return Answer(key=draft.key, verdict="applied", head=entry.hash, seq=entry.seq)
     if outcome.recorded and act.record.closed is None:
         value = refusal_value(act, outcome.blockers)

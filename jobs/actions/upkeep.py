@@ -4,23 +4,15 @@ import uuid
 from datetime import datetime
 
 from jobs.actions import chain
-from jobs.core.entry import Entry, Kind
-from jobs.core.record import Record
+from jobs.core.entry import Kind
 from jobs.models import Job, PersonalDatum
+from jobs.queries.belonging import uses_equipment
 from jobs.queries.records import fold_job
 from workshop import queries as shop
 from workshop.actions import withdraw_equipment as withdraw_in_register
 from workshop.writing import one_writer
 
 __all__ = ["erase_personal", "withdraw_equipment"]
-
-
-def _uses(entry: Entry, equipment_id: str) -> bool:
-    return isinstance(entry.value, dict) and entry.value.get("id") == equipment_id
-
-
-def _in_use(record: Record, equipment_id: str) -> bool:
-    return any(_uses(entry, equipment_id) for values in record.live.values() for entry in values)
 
 
 def withdraw_equipment(*, equipment_id: str, reason: str, by: str, now: datetime) -> int:
@@ -43,7 +35,7 @@ def withdraw_equipment(*, equipment_id: str, reason: str, by: str, now: datetime
         for job in Job.objects.filter(closed_at__isnull=True).order_by("id"):
             head = chain.lock_head(job.id)
             record = fold_job(job.id, head_hash=head.hash, now=now)
-            if not _in_use(record, equipment_id):
+            if not uses_equipment(record, equipment_id):
                 continue
             new = chain.NewEntry(
                 key=str(uuid.uuid4()),

@@ -5,11 +5,12 @@ import uuid
 from typing import Any
 
 from jobs.actions.context import Act, Allowed, Refused
-from jobs.core.entering import enter_gate, strike_gate
+from jobs.core.entering import enter_gate, row_gate, strike_gate
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape, effect_of
 from jobs.core.order import find_item
 from jobs.core.parsing import parse
+from jobs.core.quotation_input import CURRENCY, PAST
 from jobs.core.reason import InputRefused, Reason
 from jobs.core.refusals import UNKNOWN
 from jobs.core.seal import sealed, text_hash
@@ -68,13 +69,26 @@ def _photo(act: Act, item: Item[Any], parsed: Json) -> Json:
     return parsed
 
 
+def _quotation(act: Act, item: Item[Any], parsed: Json) -> Json:
+    """Put the shop's currency in; a quotation that nobody could accept any more is refused."""
+    currency = shop.shop().currency
+    if parsed["currency"] not in {"", currency}:
+        raise InputRefused(CURRENCY(item.key, currency=currency))
+    until = parsed["valid_until"]
+    if until and until < shop.local_day(act.now).isoformat():
+        raise InputRefused(PAST(item.key))
+    return {**parsed, "currency": currency}
+
+
 _FILL = {
     Shape.EQUIPMENT: _equipment,
     Shape.PERSON: _person,
     Shape.SPARE: _spare,
     Shape.SIGNATURE: _signature,
     Shape.PERSONAL: _personal,
+    Shape.DRAWN: _personal,
     Shape.PHOTO: _photo,
+    Shape.QUOTATION: _quotation,
 }
 
 
@@ -88,6 +102,9 @@ def take_value(act: Act) -> Allowed | Refused:
     item = found[1]
     try:
         value = parse(item, draft.value)
+        twice = row_gate(item, act.record, qualifier=draft.qualifier, value=value)
+        if twice:
+            return Refused(twice)
         fill = _FILL.get(item.shape)
         stored = fill(act, item, value) if fill else value
         return Allowed(stored, effect=str(effect_of(item, value)))

@@ -36,6 +36,8 @@ class Draft:
         The tablet's own running number.
     tablet_time : str
         The tablet's time; kept, never used by a gate.
+    paper : Json
+        The sheet it was written on before (`jobs.core.paper`); None for what is entered here.
     """
 
     key: str
@@ -50,6 +52,7 @@ class Draft:
     device: str = ""
     device_seq: int = 0
     tablet_time: str = ""
+    paper: Json = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

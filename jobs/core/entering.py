@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from jobs.core.entry import Entry
+from jobs.core.entry import Entry, Json
 from jobs.core.item import Effect, Item, PersonUsed, Shape, qualifier_of, qualifier_parts
 from jobs.core.order import (
     Steps,
@@ -26,11 +26,12 @@ from jobs.core.refusals import (
     OTHER_PERSON,
     QUALIFIER,
     RECORDED,
+    ROW_RECORDED,
     UNKNOWN,
 )
 from jobs.core.step import Step
 
-__all__ = ["enter_gate", "strike_gate"]
+__all__ = ["enter_gate", "row_gate", "rows_in_force", "strike_gate"]
 
 
 def _fits(item: Item[Any], qualifier: str, parts: dict[str, str]) -> bool:
@@ -42,6 +43,47 @@ def _fits(item: Item[Any], qualifier: str, parts: dict[str, str]) -> bool:
     return all(parts[name] in allowed for name, allowed in item.options.items() if allowed)
 
 
+def rows_in_force(item: Item[Any], record: Record, qualifier: str) -> frozenset[str]:
+    """Give the bolts of a torque list that have a value in force."""
+    entries = (e for e in record.live.get(item.key, ()) if e.qualifier == qualifier)
+    return frozenset(row for entry in entries for row in entry.value)
+
+
+def _full(item: Item[Any], record: Record, qualifier: str) -> bool:
+    """Tell whether nothing more can be entered; a torque list takes its bolts one by one."""
+    if item.shape is not Shape.TORQUE:
+        return any(e.qualifier == qualifier for e in record.live.get(item.key, ()))
+    return rows_in_force(item, record, qualifier) >= frozenset(item.rows)
+
+
+def row_gate(
+    item: Item[Any], record: Record, *, qualifier: str, value: Json
+) -> tuple[Blocker, ...]:
+    """Say that a bolt has a value already, which is struck before another is entered.
+
+    Parameters
+    ----------
+    item : Item
+        The item.
+    record : Record
+        The job as it stands.
+    qualifier : str
+        Which one of it.
+    value : Json
+        The value as it would be stored.
+
+    Returns
+    -------
+    tuple[Blocker, ...]
+        Empty for everything that is not entered bolt by bolt.
+    """
+    if item.shape is not Shape.TORQUE:
+        return ()
+    there = rows_in_force(item, record, qualifier)
+    twice = [row for row in value if row in there]
+    return (ROW_RECORDED(item.key, qualifier, rows=", ".join(twice)),) if twice else ()
+
+
 def _qualifier(item: Item[Any], record: Record, qualifier: str) -> tuple[Blocker, ...]:
     if item.many == "free":
         return ()
@@ -50,9 +92,13 @@ def _qualifier(item: Item[Any], record: Record, qualifier: str) -> tuple[Blocker
     asked = (*item.offered, *item.expected)
     if asked and not item.options and qualifier not in asked:
         return (NOT_OFFERED(item.key, qualifier),)
-    if any(entry.qualifier == qualifier for entry in record.live.get(item.key, ())):
-        return (RECORDED(item.key, qualifier),)
-    return ()
+    return (RECORDED(item.key, qualifier),) if _full(item, record, qualifier) else ()
+
+
+def _barred(item: Item[Any], qualifier: str) -> tuple[Blocker, ...]:
+    """Say what has to be done before this one, in the words of its step."""
+    waits = None if item.barred is None else item.barred(qualifier)
+    return () if waits is None else (waits,)
 
 
 def _proof(item: Item[Any], record: Record, person: str) -> tuple[Blocker, ...]:
@@ -113,7 +159,7 @@ def enter_gate(
             signed_blockers(record, step),
             _proof(item, record, by.id),
         ]
-        checks.append(_hold(step, item, record))
+        checks.append(_hold(step, item, record) or _barred(item, qualifier))
     return tuple(blocker for check in checks for blocker in check)
 
 

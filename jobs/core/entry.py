@@ -57,6 +57,8 @@ class Entry:
         Server time of acceptance, in the workshop's zone. Waits and validity count from here.
     effect : str
         What it does to the vehicle (``jobs.core.item.Effect``), as known when it was entered.
+    paper : Json
+        The printed sheet it was typed in from; None for what was entered where it was done.
     """
 
     key: str
@@ -68,6 +70,7 @@ class Entry:
     person: str = ""
     at: datetime
     effect: str = ""
+    paper: Json = None
 
     def belongs_to(self, step: str) -> bool:
         """Tell whether it is a value of that step, and more than a note or a picture beside it."""

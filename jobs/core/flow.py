@@ -132,7 +132,7 @@ def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
     return tuple(point for point in points if not _countersigned(record, point))
 
 
-def _signer(signers: Signers, record: Record, by: PersonUsed) -> list[Blocker]:
+def _signer(steps: Steps, signers: Signers, record: Record, by: PersonUsed) -> list[Blocker]:
     found: list[Blocker] = []
     if by.role not in signers.roles:
         found.append(ROLE(roles=", ".join(signers.roles)))
@@ -143,13 +143,15 @@ def _signer(signers: Signers, record: Record, by: PersonUsed) -> list[Blocker]:
         found.append(SECOND_SAME(signers.second.key))
     signed = (*record.superseded, *record.signatures.values())
     done = {each.step for each in signed if each.by.id == by.id and each.outcome == "done"}
-    found += [SIGNER_OF(step=slug) for slug in signers.not_signer_of if slug in done]
+    titles = {step.slug: step.title for step in steps}
+    barred = (slug for slug in signers.not_signer_of if slug in done)
+    found += [SIGNER_OF(step=titles.get(slug, slug.replace("_", " "))) for slug in barred]
     return found
 
 
 def sign_gate(steps: Steps, record: Record, step: Step[Any], by: PersonUsed) -> tuple[Blocker, ...]:
     """Say what stands against this person signing the step as done."""
-    return (*gate(steps, record, step), *_signer(step.signers, record, by))
+    return (*gate(steps, record, step), *_signer(steps, step.signers, record, by))
 
 
 def not_needed_gate(
@@ -168,7 +170,7 @@ def not_needed_gate(
     )
     applies = () if step.skip(record) is not None else (APPLIES(),)
     qualified = replace(step.signers, qualification=step.signers.qualification or QUALIFIED)
-    return (*early, *applies, *_signer(qualified, record, by))
+    return (*early, *applies, *_signer(steps, qualified, record, by))
 
 
 def hold_gate(
@@ -192,7 +194,7 @@ def hold_gate(
     if by is not None:
         own = hold.qualification
         signers = step.signers if own is None else replace(step.signers, qualification=own)
-        found += [b for b in _signer(signers, record, by) if b.code != SIGNER_OF.code]
+        found += [b for b in _signer(steps, signers, record, by) if b.code != SIGNER_OF.code]
     return tuple(found)
 
 

@@ -1,9 +1,9 @@
 """What a step asks for, as typed objects.
 
 Here: `Item[T]`, the constructors the eight rooms use (`tick`, `reading`, `bounded`, `choice`,
-`text`, `personal`, `photo`, `signature`, `person`, `equipment`, `spare`, `series`, `table`) and
-the values they read back. How raw input is checked is in `jobs.core.parsing`; which items a
-step has is in its room.
+`text`, `personal`, `photo`, `signature`, `person`, `equipment`, `spare`, `series`, `table`,
+`quotation`) and the values they read back. How raw input is checked is in `jobs.core.parsing`;
+which items a step has is in its room.
 """
 
 from collections.abc import Callable, Mapping
@@ -13,6 +13,8 @@ from enum import StrEnum
 from typing import Any, Generic, Literal, TypeVar
 
 from jobs.core.entry import Json
+from jobs.core.quotation import Quotation, read_quotation
+from jobs.core.reason import Blocker
 from jobs.core.snapshot import (
     Bounded,
     EquipmentUsed,
@@ -20,6 +22,8 @@ from jobs.core.snapshot import (
     PersonUsed,
     PhotoRef,
     SpareUsed,
+    read_cell,
+    read_spare,
 )
 
 __all__ = [
@@ -35,6 +39,7 @@ __all__ = [
     "SpareUsed",
     "bounded",
     "choice",
+    "drawn",
     "effect_of",
     "equipment",
     "free_note",
@@ -44,6 +49,7 @@ __all__ = [
     "photo",
     "qualifier_of",
     "qualifier_parts",
+    "quotation",
     "reading",
     "series",
     "signature",
@@ -67,13 +73,18 @@ class Shape(StrEnum):
     CHOICE = "choice"
     TEXT = "text"
     PERSONAL = "personal"
+    DRAWN = "drawn"
     PHOTO = "photo"
     SIGNATURE = "signature"
     PERSON = "person"
     EQUIPMENT = "equipment"
     SPARE = "spare"
     SERIES = "series"
+    SAMPLE = "sample"
     TABLE = "table"
+    TORQUE = "torque"
+    DAY = "day"
+    QUOTATION = "quotation"
 
 
 class Effect(StrEnum):
@@ -142,6 +153,12 @@ class Item(Generic[T]):
         Whether it is work on the circuit outside the pack, which has to be proven dead.
     anytime : bool
         Whether it may be entered whatever step is open (notes, photos, the proof's readings).
+    on_paper : bool
+        Whether it may be written on a printed sheet and typed in later.
+    barred : Callable[[str], Blocker | None] | None
+        What has to be done before the member of that qualifier may be entered.
+    sheet : Callable[[str], object] | None
+        What the page draws beside the entry of that qualifier; made only where it is shown.
     effect : Effect
         What entering it does to the vehicle.
     live_from : float | None
@@ -172,6 +189,9 @@ class Item(Generic[T]):
     hold: str = ""
     needs_proof: bool = False
     anytime: bool = False
+    on_paper: bool = True
+    barred: Callable[[str], Blocker | None] | None = field(default=None, compare=False)
+    sheet: Callable[[str], object] | None = field(default=None, compare=False)
     effect: Effect = Effect.NONE
     live_from: float | None = None
     kinds: tuple[str, ...] = ()
@@ -248,23 +268,12 @@ def _read_equipment(stored: Json) -> EquipmentUsed:
     )
 
 
-def _read_spare(stored: Json) -> SpareUsed:
-    return SpareUsed(
-        id=stored["id"],
-        serial=stored["serial"],
-        part=stored["part"],
-        chemistry=stored["chemistry"],
-        cells=int(stored["cells"]),
-        data=stored,
-    )
-
-
 def _read_series(stored: Json) -> tuple[tuple[float, ...], ...]:
     return tuple(tuple(float(number) for number in row) for row in stored)
 
 
 def _read_table(stored: Json) -> dict[str, float]:
-    return {name: float(number) for name, number in stored.items()}
+    return {name: read_cell(cell) for name, cell in stored.items()}
 
 
 def effect_of(item: Item[Any], value: Json) -> Effect:
@@ -320,6 +329,11 @@ def personal(key: str, label: str, **more: Any) -> Item[PersonalRef]:
     return Item(key=key, label=label, shape=Shape.PERSONAL, read=_read_personal, **more)
 
 
+def drawn(key: str, label: str, **more: Any) -> Item[PersonalRef]:
+    """Make an item that takes a customer's signature, kept where it can be erased."""
+    return Item(key=key, label=label, shape=Shape.DRAWN, read=_read_personal, **more)
+
+
 def photo(key: str, label: str, **more: Any) -> Item[PhotoRef]:
     """Make an item that takes a picture."""
     return Item(key=key, label=label, shape=Shape.PHOTO, read=_read_photo, **more)
@@ -344,7 +358,7 @@ def equipment(key: str, label: str, kinds: tuple[str, ...], **more: Any) -> Item
 
 def spare(key: str, label: str, **more: Any) -> Item[SpareUsed]:
     """Make an item that picks a spare module."""
-    return Item(key=key, label=label, shape=Shape.SPARE, read=_read_spare, **more)
+    return Item(key=key, label=label, shape=Shape.SPARE, read=read_spare, **more)
 
 
 def series(
@@ -361,6 +375,11 @@ def table(
     """Make an item that takes one number for each of its rows."""
     more |= {"unit": unit, "low": low, "high": high}
     return Item(key=key, label=label, shape=Shape.TABLE, read=_read_table, **more)
+
+
+def quotation(key: str, label: str, **more: Any) -> Item[Quotation]:
+    """Make an item that takes lines with prices, tax and total."""
+    return Item(key=key, label=label, shape=Shape.QUOTATION, read=read_quotation, **more)
 
 
 _EVERYBODY = ("front_desk", "technician", "manager")

@@ -50,6 +50,12 @@ class Limits(BaseModel):
         Least current of the bonding measurement [A].
     live_work_h : Figure
         Hours for which a passed hold before live work counts [h].
+    watch_above_ambient_c, watch_spread_c : Figure
+        Removed module, watched: a point above the air around, points apart from each other [K].
+    watch_rise_c : Figure
+        Removed module, watched: a point gets warmer by less than this in 15 min [K].
+    watch_hot_c, watch_evacuate_c : Figure
+        Removed module, watched: every point stays under this; at the second people leave [degC].
     """
 
     model_config = ConfigDict(frozen=True)
@@ -74,6 +80,11 @@ class Limits(BaseModel):
     )
     bonding_current_a: Figure = _shop(0.2)
     live_work_h: Figure = _shop(12.0)
+    watch_above_ambient_c: Figure = _shop(10.0)
+    watch_spread_c: Figure = _shop(5.0)
+    watch_rise_c: Figure = _shop(1.0)
+    watch_hot_c: Figure = _shop(60.0)
+    watch_evacuate_c: Figure = _shop(80.0)
 
 
 def limits_from(rows: Mapping[str, Figure]) -> Limits:

@@ -6,14 +6,18 @@ Not here: snapshots of people, equipment and spares (`jobs.actions` fills them).
 """
 
 import re
-import unicodedata
 from collections.abc import Callable
+from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from typing import Any
 
+from jobs.core import quotation_input
+from jobs.core.drawn import drawn_text, read_drawn
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape
+from jobs.core.plain_text import cleaned
+from jobs.core.quotation import MONEY, stored_quotation
 from jobs.core.reason import InputRefused, Param, Reason
 
 __all__ = ["REASONS", "parse", "parse_number"]
@@ -24,6 +28,11 @@ SERIES_MIN_ROWS = 2
 SERIES_MIN_COLUMNS = 2
 SERIES_MAX_COLUMNS = 4
 NUMBER_LIMIT = 40
+PRESSURE_UNITS = {"Pa": Decimal(1), "hPa": Decimal(100), "mbar": Decimal(100), "kPa": Decimal(1000)}
+"""How many pascals each unit of a pressure is."""
+SERIES_LONGEST_S, TEMPS_C, AIR_PA = 7 * 86_400, (-40, 90), (50_000, 120_000)
+"""Outside of these a sample was misread, or stands in another unit [s, degC, Pa]."""
+SAMPLE_TYPED = ("gauge", "gauge_unit", "barometer", "barometer_unit", "t_s")
 
 _NUMBER = re.compile(
     r"(?P<sign>[+-]?)(?P<digits>[0-9]+(?:[.,][0-9]+)?)\s*(?P<prefix>[kM]?)(?P<unit>[^0-9]*)"
@@ -54,6 +63,10 @@ NOT_A_SERIES = Reason(
     "not_a_series", "A series needs rows of time and reading with rising times ({detail})."
 )
 NOT_A_TABLE = Reason("not_a_table", "A table needs one number for each row ({detail}).")
+NOT_A_SAMPLE = Reason(
+    "not_a_sample", "A sample has seconds, gauge, gas temperature and barometer. Check: {detail}."
+)
+NOT_A_DAY = Reason("not_a_day", "Choose a day from the calendar, or type it as year-month-day.")
 NOT_A_PHOTO = Reason("not_a_photo", "The picture did not arrive whole. Take it again.")
 NOT_SIGNED_HERE = Reason("not_signed_here", "A signature carries no value of its own.")
 
@@ -68,8 +81,11 @@ REASONS = (
     NOT_A_PICK,
     NOT_A_SERIES,
     NOT_A_TABLE,
+    NOT_A_SAMPLE,
+    NOT_A_DAY,
     NOT_A_PHOTO,
     NOT_SIGNED_HERE,
+    *quotation_input.REASONS,
 )
 
 
@@ -141,7 +157,7 @@ def _number_within(item: Item[Any], typed: object) -> Decimal:
             typed=_plain(number),
             low=low if low is not None else "",
             high=high if high is not None else "",
-            unit=item.unit,
+            unit="" if item.unit == MONEY else item.unit,
         )
     return number
 
@@ -181,16 +197,12 @@ def _choice(item: Item[Any], raw: Json) -> Json:
 def _text(item: Item[Any], raw: Json) -> Json:
     if not isinstance(raw, str):
         raise _refuse(TEXT_EMPTY, item)
-    cleaned = "".join(
-        letter
-        for letter in unicodedata.normalize("NFC", raw)
-        if letter in "\n\t" or unicodedata.category(letter) not in {"Cc", "Cs", "Co", "Cn"}
-    ).strip()
-    if not cleaned:
+    words = cleaned(raw)
+    if not words:
         raise _refuse(TEXT_EMPTY, item)
-    if len(cleaned) > TEXT_LIMIT:
+    if len(words) > TEXT_LIMIT:
         raise _refuse(TEXT_TOO_LONG, item, limit=TEXT_LIMIT)
-    return cleaned
+    return words
 
 
 def _pick(item: Item[Any], raw: Json) -> Json:
@@ -251,6 +263,58 @@ def _table(item: Item[Any], raw: Json) -> Json:
     return {name: _plain(_number_within(item, raw[name])) for name in raw}
 
 
+def _torque(item: Item[Any], raw: Json) -> Json:
+    """Check values of bolts: a number that the tool showed, or ``{"clicked": its setting}``."""
+    clicks = [n for n, c in raw.items() if isinstance(c, dict)] if isinstance(raw, dict) else []
+    if not clicks:
+        return _table(item, raw)
+    shown = _table(item, {n: c.get("clicked") if n in clicks else c for n, c in raw.items()})
+    return {n: {"number": c, "clicked": True} if n in clicks else c for n, c in shown.items()}
+
+
+def _pressure_pa(item: Item[Any], given: dict[str, Json], name: str) -> Decimal:
+    unit = str(given.get(f"{name}_unit", "Pa"))
+    number = parse_number(given.get(name), unit)
+    if number is None or unit not in PRESSURE_UNITS:
+        raise _refuse(NOT_A_SAMPLE, item, detail=name)
+    return number * PRESSURE_UNITS[unit]
+
+
+def _between(item: Item[Any], number: Decimal | None, detail: str, *ends: int) -> str:
+    if number is None or not ends[0] <= number <= ends[1]:
+        raise _refuse(NOT_A_SAMPLE, item, detail=f"{detail}, {ends[0]} to {ends[1]}")
+    return _plain(number)
+
+
+def _sample(item: Item[Any], raw: Json) -> Json:
+    given = raw if isinstance(raw, dict) else {}
+    gauge_pa = _pressure_pa(item, given, "gauge")
+    air_pa, temp = _pressure_pa(item, given, "barometer"), given.get("temp_c")
+    times_s = {name: parse_number(given.get(name, 0), "s") for name in ("t_s", "lag_s")}
+    return {
+        **{n: _between(item, t_s, "seconds", 0, SERIES_LONGEST_S) for n, t_s in times_s.items()},
+        "gauge_pa": _plain(_number_within(item, _plain(gauge_pa))),
+        "temp_c": _between(item, parse_number(temp, "degC"), "gas temperature [°C]", *TEMPS_C),
+        "barometer_pa": _between(item, air_pa, "barometer [Pa]", *AIR_PA),
+        "typed": {name: str(given.get(name, ""))[:NUMBER_LIMIT] for name in SAMPLE_TYPED},
+    }
+
+
+def _day(item: Item[Any], raw: Json) -> Json:
+    try:
+        return date.fromisoformat(raw if isinstance(raw, str) else "").isoformat()
+    except ValueError:
+        raise _refuse(NOT_A_DAY, item) from None
+
+
+def _drawn(item: Item[Any], raw: Json) -> Json:
+    return drawn_text(read_drawn(raw, item.key))
+
+
+def _quotation(item: Item[Any], raw: Json) -> Json:
+    return stored_quotation(quotation_input.quotation_of(item.key, raw))
+
+
 _PARSERS: dict[Shape, Callable[[Item[Any], Json], Json]] = {
     Shape.TICK: _tick,
     Shape.READING: _reading,
@@ -258,6 +322,7 @@ _PARSERS: dict[Shape, Callable[[Item[Any], Json], Json]] = {
     Shape.CHOICE: _choice,
     Shape.TEXT: _text,
     Shape.PERSONAL: _text,
+    Shape.DRAWN: _drawn,
     Shape.PHOTO: _photo,
     Shape.SIGNATURE: _signature,
     Shape.PERSON: _pick,
@@ -265,6 +330,10 @@ _PARSERS: dict[Shape, Callable[[Item[Any], Json], Json]] = {
     Shape.SPARE: _pick,
     Shape.SERIES: _series,
     Shape.TABLE: _table,
+    Shape.TORQUE: _torque,
+    Shape.SAMPLE: _sample,
+    Shape.DAY: _day,
+    Shape.QUOTATION: _quotation,
 }
 
 
@@ -277,7 +346,10 @@ def parse(item: Item[Any], raw: Json) -> Json:
         What was asked.
     raw : Json
         What was sent. Readings: text as typed, or ``{"typed": text}``; ticks: true; picks: an
-        identifier; series: rows ``[time, reading, ...]``; tables: a number for each row.
+        identifier; signatures of customers: `jobs.core.drawn`; tables: a number for each row;
+        series: rows ``[time, reading, ...]``; samples:
+        ``{"t_s", "gauge", "gauge_unit", "temp_c", "barometer", "barometer_unit", "lag_s"}``;
+        quotations: `jobs.core.quotation_input`.
 
     Returns
     -------

@@ -12,7 +12,8 @@ from datetime import datetime, tzinfo
 __all__ = ["Blocker", "InputRefused", "Param", "Reason", "say"]
 
 Param = str | int | float
-"""A parameter of a sentence: text, number, ISO time (name ends in ``_at``) or person's id."""
+"""A parameter of a sentence: text, number, ISO time (name ends in ``_at``), person's id, or an
+amount (name ends in ``_money``; its currency may follow it, the shop's own is meant otherwise)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +71,19 @@ class InputRefused(Exception):
         self.blocker = blocker
 
 
-def _shown(name: str, value: Param, names: Mapping[str, str], zone: tzinfo) -> Param:
+ROLES = frozenset({"role", "roles"})
+"""Parameters that hold codes of roles."""
+
+
+def _shown(
+    name: str,
+    value: Param,
+    names: Mapping[str, str],
+    zone: tzinfo,
+    money: Callable[[Param], str],
+) -> Param:
+    if name.endswith("_money"):
+        return money(value)
     if name.endswith("_at") and isinstance(value, str):
         return datetime.fromisoformat(value).astimezone(zone).strftime("%d %b %H:%M")
     if name.endswith("person") and isinstance(value, str):
@@ -85,6 +98,7 @@ def say(
     names: Mapping[str, str],
     zone: tzinfo,
     translate: Callable[[str], str] = str,
+    money: Callable[[Param], str] = str,
 ) -> str:
     """Make the sentence of a reason in the reader's language.
 
@@ -93,13 +107,16 @@ def say(
     text : str
         English sentence with named fields.
     params : Mapping[str, Param]
-        Values of the fields; ``*_at`` is an ISO time, ``*person`` an identifier.
+        Values of the fields; ``role`` and ``roles`` are codes, ``*_at`` is an ISO time,
+        ``*person`` an identifier, ``*_money`` an amount.
     names : Mapping[str, str]
         Display name of each person by identifier.
     zone : tzinfo
         The workshop's time zone.
     translate : Callable[[str], str]
         Gives the sentence in the reader's language.
+    money : Callable[[Param], str]
+        Writes an amount, with the currency after it where that is known.
 
     Returns
     -------
@@ -111,6 +128,11 @@ def say(
     >>> from datetime import UTC
     >>> say("Wait until {until_at}.", {"until_at": "2026-03-02T09:42:00+00:00"}, names={}, zone=UTC)
     'Wait until 02 Mar 09:42.'
+    >>> say("Signed by: {roles}.", {"roles": "front_desk, manager"}, names={}, zone=UTC)
+    'Signed by: front desk, manager.'
     """
-    shown = {name: _shown(name, value, names, zone) for name, value in params.items()}
+    shown = {name: _shown(name, value, names, zone, money) for name, value in params.items()}
+    for name in ROLES & shown.keys():
+        codes = str(shown[name]).split(", ")
+        shown[name] = ", ".join(translate(code.replace("_", " ")) for code in codes)
     return translate(text).format(**shown)

@@ -14,12 +14,16 @@ UNKNOWN = Reason("unknown_item", "This is not asked in this job now.")
 QUALIFIER = Reason("wrong_qualifier", "It has to say which one: {parts}.")
 NOT_OFFERED = Reason("not_offered", "This one is not asked here. Pick one that is offered.")
 RECORDED = Reason("already_recorded", "Already recorded. Strike the earlier value with a reason.")
+ROW_RECORDED = Reason(
+    "row_recorded",
+    "{rows}: recorded already. Strike that value with a reason, then enter it again.",
+)
 HOLD = Reason("hold_not_passed", "Hold point: confirm it before {act}.")
 NO_PROOF = Reason("proof_needed", "The circuit is not proven dead now. Prove it again first.")
 OTHER_PERSON = Reason(
     "proof_other_person", "Another technician proved the circuit dead. Prove it again first."
 )
-NOT_YOURS = Reason("role_may_not", "A {role} may not enter this.")
+NOT_YOURS = Reason("role_may_not", "This may not be entered by: {role}.")
 ROLE = Reason("signer_role", "This is signed by: {roles}.")
 UNQUALIFIED = Reason("signer_unqualified", "The signer needs the qualification “{qualification}”.")
 SECOND_SAME = Reason("second_same", "The second person has to be somebody else.")
@@ -50,6 +54,7 @@ REASONS = (
     QUALIFIER,
     NOT_OFFERED,
     RECORDED,
+    ROW_RECORDED,
     HOLD,
     NO_PROOF,
     OTHER_PERSON,

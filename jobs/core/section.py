@@ -99,6 +99,8 @@ class Section:
         Pictures of the readings.
     not_covered : tuple[Said, ...]
         What this step does not show.
+    back : tuple[str, ...]
+        Slugs of the earlier steps to which a finding leads back.
     """
 
     verdict: VerdictWord = "none"
@@ -110,3 +112,4 @@ class Section:
     tables: tuple[Table, ...] = ()
     pictures: tuple[Picture, ...] = ()
     not_covered: tuple[Said, ...] = ()
+    back: tuple[str, ...] = ()

@@ -9,7 +9,19 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
-__all__ = ["Bounded", "EquipmentUsed", "PersonUsed", "PersonalRef", "PhotoRef", "SpareUsed"]
+from jobs.core.entry import Json
+
+__all__ = [
+    "Bounded",
+    "Clicked",
+    "EquipmentUsed",
+    "PersonUsed",
+    "PersonalRef",
+    "PhotoRef",
+    "SpareUsed",
+    "read_cell",
+    "read_spare",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,3 +110,30 @@ class SpareUsed:
     chemistry: str
     cells: int
     data: Mapping[str, Any]
+
+
+class Clicked(float):
+    """A torque [Nm] at which the tool clicked: what it was set to, no figure that it showed."""
+
+
+def read_cell(cell: Json) -> float:
+    """Read a number of a table, or a torque that the tool signalled.
+
+    Examples
+    --------
+    >>> read_cell("5.1"), isinstance(read_cell({"number": "9", "clicked": True}), Clicked)
+    (5.1, True)
+    """
+    return Clicked(cell["number"]) if isinstance(cell, dict) else float(cell)
+
+
+def read_spare(stored: Json) -> SpareUsed:
+    """Read a spare's snapshot."""
+    return SpareUsed(
+        id=stored["id"],
+        serial=stored["serial"],
+        part=stored["part"],
+        chemistry=stored["chemistry"],
+        cells=int(stored["cells"]),
+        data=stored,
+    )

@@ -144,6 +144,8 @@ class Step(Generic[A]):
         Judges a round of the proof of absence of voltage; only the step that records it has one.
     entrants : tuple[str, ...]
         Roles that may enter items.
+    retired : tuple[Item, ...]
+        Items no longer asked, so that what was entered for them can still be shown.
     gate_version : int
         Sealed by each signature; raised when what the gate asks changes.
     """
@@ -161,4 +163,5 @@ class Step(Generic[A]):
     ends: Callable[[Record], str] = ends_never
     prove: Callable[[Record, str], ProofRound] | None = None
     entrants: tuple[str, ...] = ("technician", "manager")
+    retired: tuple[Item[Any], ...] = ()
     gate_version: int = 1

@@ -11,6 +11,7 @@ from typing import Any
 
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape
+from jobs.practice.pen import signature_of
 from jobs.practice.scene import DESK, SECOND, TECHNICIAN, Scene, Stuck
 
 __all__ = ["Answer", "At", "Book", "Pass", "answer_of", "said", "shelf", "who"]
@@ -64,6 +65,8 @@ def _default(scene: Scene, item: Item[Any]) -> Json:
     words = said(scene, item)
     if item.shape is Shape.EQUIPMENT and (item.needed or words):
         return shelf(scene, item.kinds[0], str(words or ""))
+    if item.shape is Shape.DRAWN and words is not None:
+        return signature_of(str(words))
     if words is not None:
         return words
     if not item.needed:

@@ -10,6 +10,7 @@ from jobs.practice.scenario import recipe, scenario
 from jobs.practice.scene import Stuck
 from jobs.practice.shop import Shop, open_shop
 from jobs.practice.tablet import Straight
+from jobs.practice.watching import keep_watch
 from workshop import clock as shop_clock
 
 __all__ = ["LOADED", "Loaded", "load", "load_jobs"]
@@ -35,6 +36,8 @@ class Loaded:
         Reason with which its last act was refused; empty where none was.
     arrives_days, promised_days : int
         Days from the booking.
+    unwatched_h : float
+        For how long nobody has checked the removed modules [h].
     """
 
     recipe: str
@@ -44,17 +47,25 @@ class Loaded:
     refused: str = ""
     arrives_days: int = 0
     promised_days: int = 3
+    unwatched_h: float = 0.0
 
 
 LOADED: Final = (
-    Loaded(recipe="minibus-module", hours_ago=216.0, promised_days=4),
+    Loaded(recipe="minibus-module", hours_ago=220.0, promised_days=4),
     Loaded(recipe="hatchback-charger", hours_ago=27.0, closing=False, promised_days=1),
     Loaded(recipe="hatchback-heater", hours_ago=5.0, until="road_test", promised_days=1),
     Loaded(recipe="van-coolant", hours_ago=2.0, until="fault_localisation.link_opened"),
     Loaded(recipe="minibus-gloves", hours_ago=1.0, refused="live_gloves_lapsed"),
     Loaded(recipe="van-harness", hours_ago=0.2, until="intake", arrives_days=1),
+    # Its removed module stands in quarantine since five hours, so that a check is due just now.
+    Loaded(recipe="hatchback-module", hours_ago=5.93, until="reassembly", unwatched_h=0.5),
+    # Amid its seal test, five samples taken; and one with the tie bolts of its spare half done.
+    Loaded(recipe="van-seal", hours_ago=2.0, until="seal_test.samples"),
+    Loaded(recipe="van-swap", hours_ago=3.7, until="module_swap.gap_mm", unwatched_h=0.3),
+    # Its quotation is written; the customer has not answered.
+    Loaded(recipe="hatchback-waits", hours_ago=3.0, until="fault_localisation.quote_how"),
 )
-"""The jobs of the invented workshop, oldest first."""
+"""The jobs of the invented workshop, in the order in which they are numbered."""
 
 
 def load_jobs(shop: Shop, now: datetime, jobs: tuple[Loaded, ...] = LOADED) -> dict[str, str]:
@@ -99,6 +110,7 @@ def load_jobs(shop: Shop, now: datetime, jobs: tuple[Loaded, ...] = LOADED) -> d
                 refused = stuck.reply.codes
             if each.refused and each.refused not in refused:
                 raise Stuck(f"{each.recipe} has to be refused: {each.refused}")
+            keep_watch(scene, until=now - timedelta(hours=each.unwatched_h))
             found[each.recipe] = scene.job
     return found
 

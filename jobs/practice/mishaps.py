@@ -10,6 +10,7 @@ from typing import Final
 
 from jobs.core.entry import Kind
 from jobs.core.item import qualifier_of
+from jobs.practice.pen import signature_of
 from jobs.practice.scene import DESK, MANAGER, TECHNICIAN, Draft, Scene, Stuck
 from jobs.practice.tablet import Reply
 from jobs.steps.de_energise_check.items import DEAD, NEW_ROUND, readings_asked, round_now
@@ -156,19 +157,27 @@ def _read_unrested(scene: Scene) -> None:
 
 
 def _torque_off(scene: Scene) -> None:
-    """Overtighten one bolt of the first stage."""
-    module = scene.recipe.leaks[0].module
-    values = {f"{module} pos": "6.40", "M10 neg": "5.02"}
-    scene.enter(LINKS.others.values, raw=values, at=qualifier_of(stage="1"))
+    """Overtighten one bolt of the first stage; the next stage stays shut until it is mended."""
+    bolt, at = f"{scene.recipe.leaks[0].module} pos", qualifier_of(stage="1")
+    scene.enter(LINKS.others.values, raw={"M10 neg": "5.02"}, at=at)
+    scene.enter(LINKS.others.values, raw={bolt: "6.40"}, at=at)
+    scene.teller.said("One bolt is out of tolerance; the second stage is to begin all the same.")
+    later = Draft(kind=Kind.VALUE, by=TECHNICIAN, item=LINKS.others.values.key,
+                  qualifier=qualifier_of(stage="2"), value={bolt: "9.00"})  # fmt: skip
+    expect(scene, later, "refused", "torque_stage_waits")
+    scene.teller.said("And the last link is to close.")
+    expect(scene, _hold("module_swap", "last_link"), "refused", "torque_off")
+    scene.teller.said("That bolt alone is loosened and tightened again.")
+    scene.strike(LINKS.others.values, "Loosened and tightened again", at=at)
+    scene.enter(LINKS.others.values, raw={bolt: "5.03"}, at=at)
 
 
 def _last_link_refused(scene: Scene) -> None:
-    scene.teller.said("The last link is to close: spare not rested, one bolt out of tolerance.")
+    scene.teller.said("The last link is to close, but the spare has not rested.")
     hold = _hold("module_swap", "last_link")
-    expect(scene, hold, "refused", "swap_rest", "torque_off")
-    scene.teller.said("The bolt is loosened and tightened again; the spare rests its hours.")
+    expect(scene, hold, "refused", "swap_rest")
+    scene.teller.said("The spare rests its hours.")
     module = scene.recipe.leaks[0].module
-    scene.strike(LINKS.others.values, "Bolt corrected", at=qualifier_of(stage="1"))
     scene.strike(SPARE_CELL_V, "Read before it had rested", at=qualifier_of(module=module))
 
 
@@ -192,7 +201,8 @@ def _connectors_unproven(scene: Scene) -> None:
 
 def _handed_over_too_early(scene: Scene) -> None:
     scene.teller.said("The customer waits: hand over before the road test is signed?")
-    draft = Draft(kind=Kind.CLOSE, by=DESK, value={"received_by": "Brightwater Parcels"})
+    value = {"received_by": signature_of("Brightwater Parcels")}
+    draft = Draft(kind=Kind.CLOSE, by=DESK, value=value)
     expect(scene, draft, "refused", "step_not_signed")
 
 

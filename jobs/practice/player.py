@@ -11,19 +11,21 @@ from typing import Any
 
 from jobs.actions.booking import Booking, book_job
 from jobs.core.entry import Json, Kind
-from jobs.core.item import Item, qualifier_parts
+from jobs.core.item import Item, Shape, qualifier_parts
 from jobs.core.order import hold_passed, items_of
 from jobs.core.record import Record
 from jobs.core.step import Hold, Step
 from jobs.practice.answers import BOOK
 from jobs.practice.bench import Bench
 from jobs.practice.book import At, Pass, answer_of, said, who
+from jobs.practice.pen import signature_of
 from jobs.practice.scenario import Recipe
 from jobs.practice.scene import DESK, MANAGER, TECHNICIAN, Draft, Scene, Stuck
 from jobs.practice.shop import Shop
 from jobs.queries.records import grounds_in_force
 from jobs.steps import STEPS
 from jobs.steps.de_energise_check.items import round_now
+from packs import actions as packs
 from workshop import clock as shop_clock
 from workshop import queries as shop_queries
 from workshop.clock import FixedClock
@@ -70,10 +72,14 @@ def book_in(
         At the beginning of intake.
     """
     vehicle, today = shop.vehicles[recipe.plate], shop_queries.local_day(clock.now())
+    pack = packs.add_physical_pack(
+        serial=f"P-{vehicle.vin[-6:]}", by=uuid.UUID(shop.people[DESK]), now=clock.now()
+    )
     booking = Booking(
         key=str(uuid.uuid5(uuid.UUID(vehicle.id), recipe.slug)),
         customer_id=vehicle.customer_id,
         vehicle_id=vehicle.id,
+        pack_id=str(pack.id),
         arrives_on=today + timedelta(days=arrives_days),
         promised_on=today + timedelta(days=promised_days),
     )
@@ -90,7 +96,7 @@ def _wanted(item: Item[Any], record: Record) -> Iterator[str]:
     asked = dict.fromkeys((*item.expected, *item.offered))
     if item.many == "each" and asked:
         yield from (qualifier for qualifier in asked if qualifier not in given)
-    elif item.many == "each" or not given:
+    elif item.many == "each" or item.shape is Shape.SAMPLE or not given:
         yield ""
 
 
@@ -245,7 +251,7 @@ def play_step(scene: Scene, step: Step[Any]) -> None:
 def close(scene: Scene) -> None:
     """Hand over what was brought, which closes the job."""
     name = scene.shop.vehicles[scene.recipe.plate].customer
-    scene.do(Draft(kind=Kind.CLOSE, by=DESK, value={"received_by": name}))
+    scene.do(Draft(kind=Kind.CLOSE, by=DESK, value={"received_by": signature_of(name)}))
 
 
 def play(scene: Scene, *, until: str = "", closing: bool = True) -> None:

@@ -6,12 +6,13 @@ people say. Days count from the day on which it is loaded. Not here: entering it
 
 import tomllib
 from collections.abc import Mapping
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from django.conf import settings
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 __all__ = [
     "CustomerData",
@@ -116,6 +117,7 @@ class ShopData(_Data):
     number_prefix: str
     time_zone: str
     currency: str
+    tax_percent: Annotated[Decimal, Field(strict=False)]
     warranty_text: str
 
 
@@ -162,6 +164,8 @@ class Recipe(_Data):
         What is seen in the open pack.
     answer : {"approved", "declined"}
         The customer's answer to the quotation.
+    quotation : tuple[tuple[str, str, str, str, str], ...]
+        Lines of the quotation: what for, text, quantity, unit, price of one without tax.
     words : Mapping[str, str | float]
         What is said, chosen or read, by item; the rest comes from the recipe ``every-job``.
     """
@@ -177,6 +181,7 @@ class Recipe(_Data):
     vehicle_leaks: Mapping[str, float] = {}
     seen: str = "nothing"
     answer: Literal["approved", "declined"] = "approved"
+    quotation: tuple[tuple[str, str, str, str, str], ...] = ()
     words: Mapping[str, str | float] = {}
 
 
@@ -197,11 +202,11 @@ def scenario() -> Scenario:
 
 @cache
 def recipe(slug: str) -> Recipe:
-    """Read one job's recipe; words that it does not state are those of every job."""
-    every = _read(fixtures() / "jobs" / "every-job.toml")["words"]
+    """Read one job's recipe; what it does not state is as in every job."""
+    every = _read(fixtures() / "jobs" / "every-job.toml")
     own = _read(fixtures() / "jobs" / f"{slug}.toml")
-    words = {**every, **own.get("words", {})}
-    return Recipe.model_validate({**_listed(own), "slug": slug, "words": words})
+    words = {**every["words"], **own.get("words", {})}
+    return Recipe.model_validate({**_listed({**every, **own}), "slug": slug, "words": words})
 
 
 def pack_text(slug: str) -> str:

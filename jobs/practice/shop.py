@@ -18,7 +18,8 @@ from jobs.practice.scenario import (
 from packs import actions as packs
 from packs.definition import PackDefinition
 from packs.queries import latest_revision
-from packs.spares import QUARANTINED, NewSpare, SpareTest
+from packs.spare_tests import SpareTest
+from packs.spares import QUARANTINED, NewSpare
 from workshop import actions, queries
 from workshop.details import (
     CustomerDetails,
@@ -94,8 +95,9 @@ def _equipment(data: EquipmentData, manager: str, today: date) -> str:
     )
 
 
-def _spare(data: SpareData, manager: str, now: datetime) -> UUID:
-    test = data.test
+def _spare(data: SpareData, manager: str, today: datetime) -> UUID:
+    """Enter a spare as of the day of its test, when it came in."""
+    test, now = data.test, today - timedelta(days=data.test.tested_days_ago)
     info = packs.add_spare(
         new=NewSpare(
             serial=data.serial,
@@ -108,7 +110,7 @@ def _spare(data: SpareData, manager: str, now: datetime) -> UUID:
                 capacity_ah=test.capacity_ah,
                 resistance_mohm=test.resistance_mohm,
                 cell_v=test.cell_v,
-                tested_on=now.date() - timedelta(days=test.tested_days_ago),
+                tested_on=now.date(),
                 insulation_ohm=test.insulation_ohm,
                 insulation_comparator=test.insulation_comparator,
                 insulation_test_v=test.insulation_test_v,

@@ -13,10 +13,8 @@ from jobs.core.section import Fact
 from jobs.core.step import Step
 from jobs.practice.scene import Draft, Scene
 from jobs.practice.tablet import Reply
-from jobs.queries.records import people_in, personal_texts
-from jobs.report.wording import Wording
+from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
-from workshop import queries as shop
 
 __all__ = ["Told"]
 
@@ -110,7 +108,7 @@ class Told:
             return scene.pack.name
         if draft.kind is Kind.VALUE:
             return f"{draft.item} {draft.qualifier}".strip()
-        return str(value.get("reason") or value.get("received_by") or "")
+        return str(value.get("reason") or value.get("received_by", {}).get("name", ""))
 
     def _reasons(self, reply: Reply) -> list[str]:
         if reply.verdict == "pin":
@@ -127,9 +125,7 @@ class Told:
     def _verdict(self, scene: Scene, slug: str) -> None:
         """Write what a signed step says: headline, second person, figures against their limits."""
         record, step = scene.record(), _step_named(slug)
-        words = Wording(
-            zone=shop.shop().zone, names=people_in(record), personal=personal_texts(scene.job)
-        )
+        words = wording_of(scene.job, record)
         signature = record.signatures[slug]
         if signature.second:
             self.write(f"{_IN}second person: {words.name(signature.second)}")

@@ -114,6 +114,7 @@ def _entry(row: EntryRow, zone: ZoneInfo) -> Entry:
         person=str(row.person),
         at=local(row.at, zone),
         effect=row.effect,
+        paper=row.paper,
     )
 
 
@@ -251,6 +252,7 @@ def job_by_number(number: str) -> JobInfo | None:
 def people_in(record: Record) -> Mapping[str, str]:
     """Give the display names of everybody who appears in a record."""
     ids = {entry.person for entry in record.entries if entry.person}
+    ids |= {entry.paper["by"] for entry in record.entries if entry.paper is not None}
     if record.proof is not None:
         ids.add(record.proof.second)
     for signature in (*record.signatures.values(), *record.superseded):

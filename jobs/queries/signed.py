@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from jobs.core.entry import Json
+from jobs.core.entry import Entry, Json
 from jobs.core.limits import Limits
 from jobs.core.record import Record, Signature, fold
 from jobs.core.seal import sealed
 from jobs.core.step import Step
 from packs import queries as packs
-from packs.definition import Figure
+from packs.definition import Figure, PackDefinition
 
-__all__ = ["AsSigned", "as_signed", "record_shown"]
+__all__ = ["AsSigned", "as_signed", "record_after", "record_shown"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,17 @@ def _limits(stored: Json) -> Limits:
         if name in Limits.model_fields
     }
     return Limits(**rows)
+
+
+def _definitions(entries: tuple[Entry, ...]) -> dict[str, PackDefinition]:
+    named = {e.value["revision"] for e in entries if e.kind == "revision"}
+    return {each: packs.revision(UUID(each)).definition for each in named}
+
+
+def record_after(record: Record, entry: Entry) -> Record:
+    """Give the record as it stood just after one of its entries, under the limits of now."""
+    then = tuple(each for each in record.entries if each.seq <= entry.seq)
+    return fold(then, now=entry.at, limits=record.limits, packs=_definitions(then))
 
 
 def as_signed(record: Record, step: Step[Any], signature: Signature) -> AsSigned:
@@ -54,12 +65,11 @@ def as_signed(record: Record, step: Step[Any], signature: Signature) -> AsSigned
         The record then, and whether this program computes the sealed result from it.
     """
     before = tuple(entry for entry in record.entries if entry.seq < signature.seq)
-    named = {e.value["revision"] for e in before if e.kind == "revision"}
     then = fold(
         before,
         now=signature.at,
         limits=_limits(signature.seal["limits"]),
-        packs={each: packs.revision(UUID(each)).definition for each in named},
+        packs=_definitions(before),
     )
     return AsSigned(then, sealed(step.assess(then)) == signature.seal["result"])
 

@@ -14,6 +14,7 @@ from typing import Any
 from jobs.core.entry import Kind
 from jobs.core.seal import FIRST_PREVIOUS, link_hash, text_hash
 from jobs.models import ChainHead, Entry, Job, PersonalDatum
+from jobs.queries.watch_digests import watch_faults
 from jobs.triggers import missing_triggers
 
 __all__ = ["Fault", "verify_all", "verify_job", "verify_triggers"]
@@ -47,6 +48,7 @@ def _columns(row: Entry) -> dict[str, Any]:
         "person": str(row.person),
         "at": row.at.astimezone(UTC).isoformat(timespec="microseconds"),
         "effect": row.effect,
+        "paper": row.paper,
         "previous": row.previous,
     }
 
@@ -121,6 +123,7 @@ def verify_job(job_id: uuid.UUID) -> tuple[Fault, ...]:
     faults += _head_faults(job, seq, previous)
     faults += _closed_faults(job, closed)
     faults += _personal_faults(job)
+    faults += [Fault(job.number, 0, what) for what in watch_faults(job.id)]
     return tuple(faults)
 
 

@@ -7,8 +7,10 @@ cards stand together on the page is in `jobs.views.groups`.
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
+from django.utils.safestring import mark_safe
 from django.utils.translation import gettext
 
 from jobs.core.entering import enter_gate
@@ -17,6 +19,9 @@ from jobs.core.item import Item, PersonUsed, Shape, qualifier_of
 from jobs.core.record import Record
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
+from jobs.views.bolts import BoltCard, SamplingCard, bolts_of, sampling_of
+from jobs.views.quotation import Editor, VersionShown, editor_of, version_shown
+from packs.svg import svg
 
 __all__ = ["Bench", "Card", "Given", "Pick", "Picks", "anchor_of", "cards_of"]
 
@@ -64,6 +69,12 @@ class Given:
         Digest of the picture.
     newest : bool
         Whether it is the last value entered in this step.
+    paper : str
+        Which sheet it was typed in from, in words; empty where it was entered at once.
+    drawing : str
+        A customer's signature as SVG; empty where none was drawn.
+    version : VersionShown | None
+        A quotation with its table and what became of it.
     """
 
     key: str
@@ -76,6 +87,9 @@ class Given:
     struck: str
     picture: str
     newest: bool
+    paper: str = ""
+    drawing: str = ""
+    version: VersionShown | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +131,12 @@ class Card:
         Whether nobody asks for it (any more).
     picks : tuple[Pick, ...]
         What can be picked.
+    editor : Editor | None
+        What a quotation starts with.
+    bolts, sampling : BoltCard | None, SamplingCard | None
+        A stage of a torque list, bolt by bolt; a series taken sample by sample.
+    unfinished : bool
+        Whether more is entered here though something was.
     """
 
     anchor: str
@@ -132,6 +152,10 @@ class Card:
     next: bool = False
     optional: bool = False
     picks: tuple[Pick, ...] = ()
+    editor: Editor | None = None
+    bolts: BoltCard | None = None
+    sampling: SamplingCard | None = None
+    unfinished: bool = False
 
     @property
     def folded(self) -> bool:
@@ -153,7 +177,14 @@ def anchor_of(key: str, qualifier: str = "") -> str:
 
 
 def _cells(item: Item[Any], entry: Entry, words: Wording) -> tuple[tuple[str, str], ...]:
-    return words.cells(item, entry.value) if item.shape is Shape.TABLE else ()
+    tables = {Shape.TABLE, Shape.TORQUE}
+    return words.cells(item, entry.value) if item.shape in tables else ()
+
+
+def _drawing(item: Item[Any], entry: Entry, words: Wording) -> str:
+    """Draw a customer's signature for the page."""
+    picture = words.signature(entry.value["ref"]) if item.shape is Shape.DRAWN else None
+    return "" if picture is None else mark_safe(svg(picture))  # noqa: S308 - svg escapes its texts
 
 
 def _shown(bench: "Bench", item: Item[Any], entry: Entry) -> Given:
@@ -169,6 +200,9 @@ def _shown(bench: "Bench", item: Item[Any], entry: Entry) -> Given:
         struck=bench.record.gone.get(entry.key, ""),
         picture=entry.value["sha256"] if item.shape is Shape.PHOTO else "",
         newest=entry.key == bench.newest,
+        paper=words.from_paper(entry.paper),
+        drawing=_drawing(item, entry, words),
+        version=version_shown(bench.record, entry, words, bench.tax_percent),
     )
 
 
@@ -215,6 +249,7 @@ class Bench:
     picks: Picks
     words: Wording
     newest: str = ""
+    tax_percent: Decimal = Decimal(0)
 
 
 def _locked(bench: Bench, item: Item[Any], qualifier: str) -> str:
@@ -231,9 +266,13 @@ def _card(bench: Bench, item: Item[Any], qualifier: str) -> Card:
     live, gone = _values(bench.record, item.key)
     mine = [entry for entry in live if entry.qualifier == qualifier]
     struck = [entry for entry in gone if entry.qualifier == qualifier]
-    locked = "" if mine else _locked(bench, item, qualifier)
+    bolts = bolts_of(item, qualifier, bench.words, mine)
+    unfinished = bolts is not None and bolts.sheet.next is not None
+    locked = "" if mine and bolts is None else _locked(bench, item, qualifier)
     enough = item.many == "each" and bool(live) and qualifier not in item.expected
     return Card(
+        bolts=bolts,
+        unfinished=unfinished,
         anchor=anchor_of(item.key, qualifier),
         item=item,
         template=f"jobs/items/{item.shape}.html",
@@ -241,10 +280,11 @@ def _card(bench: Bench, item: Item[Any], qualifier: str) -> Card:
         which=bench.words.qualifier(qualifier),
         given=_given(bench, item, iter(mine)),
         struck=_given(bench, item, iter(struck)),
-        open=not mine and not locked,
+        open=not locked and (bolts is not None or not mine),
         locked=locked,
-        optional=not item.needed or enough,
+        optional=not item.needed or (enough if bolts is None else not unfinished),
         picks=_picks(item, bench.picks),
+        editor=None if mine else editor_of(bench.record, item, bench.tax_percent),
     )
 
 
@@ -277,6 +317,8 @@ def _open_card(bench: Bench, item: Item[Any]) -> Card:
         open=not locked,
         locked=locked,
         optional=not item.needed,
+        sampling=sampling_of(item, bench.words),
+        unfinished=item.shape is Shape.SAMPLE,
         picks=_picks(item, bench.picks),
     )
 

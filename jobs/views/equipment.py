@@ -3,10 +3,11 @@
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.translation import gettext
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from jobs.actions.upkeep import withdraw_equipment
+from jobs.queries.belonging import open_jobs_using
 from jobs.views.forms import WithdrawForm
 from workshop import clock, errors
 from workshop import queries as shop
@@ -33,8 +34,14 @@ def withdraw(request: ShopRequest, equipment_id: str) -> HttpResponse:
         except errors.Refused as refused:
             form.add_error(None, str(refused))
         else:
-            said = gettext("{label} is withdrawn; {count} open jobs were told.")
+            said = ngettext(
+                "{label} is withdrawn; {count} open job was told.",
+                "{label} is withdrawn; {count} open jobs were told.",
+                told,
+            )
             messages.success(request, said.format(label=piece.label, count=told))
             return redirect("shop:equipment_piece", piece.id)
     status = 422 if request.method == "POST" else 200
-    return render(request, "jobs/withdraw.html", {"form": form, "piece": piece}, status=status)
+    told_then = open_jobs_using(piece.id, now=now)
+    context = {"form": form, "piece": piece, "jobs": told_then}
+    return render(request, "jobs/withdraw.html", context, status=status)

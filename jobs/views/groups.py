@@ -39,6 +39,18 @@ class Group:
     cards: tuple[Card, ...]
     runs: tuple[Run, ...] = ()
 
+    @property
+    def entered(self) -> int:
+        """How many values stand in it."""
+        return sum(len(card.given) for card in self.cards)
+
+    @property
+    def settled(self) -> bool:
+        """Whether no more of it is asked and the step went on since, so that it may be folded."""
+        asked = any(card.kind != "done" and not card.optional for card in self.cards)
+        last = any(given.newest for card in self.cards for given in card.given)
+        return bool(self.title) and self.entered > 0 and not asked and not last
+
 
 def _titled(item: Item[Any]) -> str:
     return item.group or ("" if item.needed else gettext("Notes and pictures"))
@@ -69,6 +81,9 @@ def groups_of(step: Step[Any], bench: Bench) -> tuple[Group, ...]:
             continue
         shown = "" if groups and _titled(item) == title else _titled(item)
         title, hold = _titled(item), item.hold
+        if groups and not shown and hold in {"", *seen}:
+            groups[-1] = replace(groups[-1], cards=(*groups[-1].cards, *cards))
+            continue
         groups.append(Group(shown, "" if hold in seen else hold, cards))
         seen.add(hold)
     return tuple(groups)
@@ -98,7 +113,7 @@ def runs_of(cards: Iterable[Card]) -> tuple[Run, ...]:
 
 
 def _wanted(card: Card, missing: set[tuple[str, str]]) -> bool:
-    if not card.open or (card.given and not card.parts):
+    if not card.open or (card.given and not card.parts and not card.unfinished):
         return False
     if (card.item.key, card.qualifier) in missing:
         return True

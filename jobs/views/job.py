@@ -1,6 +1,6 @@
 """A job's screens: the open step, one step, and the whole record."""
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
@@ -8,12 +8,12 @@ from jobs.core.order import open_step
 from jobs.core.record import Record
 from jobs.queries.records import JobInfo, job_info, record_of
 from jobs.steps import STEPS
-from jobs.views.page import step_page, wording_for
+from jobs.views.page import WORKED_ON, from_paper, step_page, wording_for
 from jobs.views.timeline import timeline
 from workshop import clock
 from workshop.sign_on import ShopRequest, signed_on
 
-__all__ = ["job", "record", "step"]
+__all__ = ["found", "head", "job", "record", "step"]
 
 
 def found(job_id: str) -> tuple[JobInfo, Record]:
@@ -35,6 +35,16 @@ def job(_request: HttpRequest, job_id: str) -> HttpResponse:
 
 @require_GET
 @signed_on()
+def head(_request: HttpRequest, job_id: str) -> JsonResponse:
+    """Give where the job's record ends, so that a page can tell whether it is behind."""
+    info = job_info(job_id)
+    if info is None:
+        raise Http404
+    return JsonResponse({"head": info.head})
+
+
+@require_GET
+@signed_on()
 def step(request: ShopRequest, job_id: str, slug: str) -> HttpResponse:
     """Show one step: its cards, what the readings say, what is missing."""
     wanted = next((each for each in STEPS if each.slug == slug), None)
@@ -42,6 +52,8 @@ def step(request: ShopRequest, job_id: str, slug: str) -> HttpResponse:
         raise Http404
     info, folded = found(job_id)
     page = step_page(info, folded, wanted, request.person)
+    if "paper" in request.GET and page.state in WORKED_ON:
+        page = from_paper(page)
     return render(request, page.cautions, {"page": page})
 
 

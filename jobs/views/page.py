@@ -15,9 +15,9 @@ from jobs.core.item import PersonUsed
 from jobs.core.order import find_item, open_step, step_state
 from jobs.core.record import Record
 from jobs.core.step import Step
-from jobs.queries.records import JobInfo, people_in, personal_texts
+from jobs.queries.records import JobInfo
 from jobs.queries.signed import record_shown
-from jobs.report.wording import Wording
+from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
 from jobs.views.cards import Bench, Pick
 from jobs.views.groups import Group, groups_of, with_next
@@ -28,7 +28,18 @@ from workshop import queries as shop
 from workshop.figures_text import clock_time
 from workshop.people import PersonInfo
 
-__all__ = ["StepLine", "StepPage", "step_lines", "step_page", "wording_for"]
+__all__ = [
+    "WORKED_ON",
+    "Band",
+    "StepLine",
+    "StepPage",
+    "band_of",
+    "from_paper",
+    "person_used",
+    "step_lines",
+    "step_page",
+    "wording_for",
+]
 
 WORKED_ON = {"open", "reopened"}
 
@@ -80,6 +91,23 @@ class ProofCard:
     points: tuple[Point, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class FromPaper:
+    """What the bar says before a sheet is typed in."""
+
+    sheet: str
+    written: str
+    offset: str
+
+
+def from_paper(page: "StepPage") -> "StepPage":
+    """Give the page on which everything entered is typed in from a sheet."""
+    now = page.record.now
+    number = next(line.number for line in page.lines if line.slug == page.step.slug)
+    bar = FromPaper(f"{page.job.number}-{number}-", f"{now:%Y-%m-%dT%H:%M}", now.isoformat()[-6:])
+    return replace(page, paper=bar)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepPage:
     """A step's screen."""
@@ -105,11 +133,14 @@ class StepPage:
     untouched: bool
     proving: str
     next: Next | None
+    paper: FromPaper | None = None
+    booked: str = ""
+    vin_differs: bool = False
 
 
 def wording_for(job: JobInfo, record: Record) -> Wording:
     """Give the words for a job: its people, its erasable texts, the workshop's zone."""
-    return Wording(zone=shop.shop().zone, names=people_in(record), personal=personal_texts(job.id))
+    return wording_of(job.id, record)
 
 
 def step_lines(record: Record, words: Wording) -> tuple[StepLine, ...]:
@@ -187,7 +218,8 @@ def _newest(step: Step[Any], record: Record) -> str:
     return next(mine, "")
 
 
-def _band(record: Record, words: Wording) -> Band:
+def band_of(record: Record, words: Wording) -> Band:
+    """Give the state of the high voltage in words."""
     band = high_voltage(record)
     names = [words.name(each) for each in (band.technician, band.second) if each]
     return Band(
@@ -198,6 +230,22 @@ def _band(record: Record, words: Wording) -> Band:
         until=_clock(band.until, words),
         ended=_cause(band.ended_by, record),
     )
+
+
+def _booked(job: JobInfo) -> str:
+    """Say what the register knows of the vehicle, to be compared with what stands here."""
+    vehicle = job.vehicle
+    if vehicle is None:
+        return ""
+    vin = vehicle.vin or gettext("VIN not known yet")
+    return ", ".join(filter(None, (job.title, vehicle.plate, vin)))
+
+
+def _vin_differs(job: JobInfo, record: Record, step: Step[Any]) -> bool:
+    """Tell whether the VIN read at the vehicle is another one than the register's."""
+    read = next((e.value for e in record.live.get(f"{step.slug}.vin", ())), "")
+    booked = "" if job.vehicle is None else job.vehicle.vin
+    return bool(read and booked) and read.strip().upper() != booked.strip().upper()
 
 
 @dataclass(frozen=True, slots=True)
@@ -283,7 +331,8 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
     mine = next(line for line in lines if line.slug == step.slug)
     newest = _newest(step, record) if mine.state in WORKED_ON else ""
     picks = picks_for(step, record, people)
-    bench = Bench(record, person_used(person), picks, words, newest)
+    tax = shop.shop().tax_percent
+    bench = Bench(record, person_used(person), picks, words, newest, tax)
     work = _work(step, record, bench, mine.state, str(job.id))
     how, closing = close_gate(STEPS, record)
     open_now, skipped = open_step(STEPS, record), step.skip(record)
@@ -294,7 +343,7 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         lines=lines,
         step=step,
         state=mine.state,
-        band=_band(record, words),
+        band=band_of(record, words),
         groups=work.groups,
         holds=work.holds,
         points=work.points,
@@ -310,4 +359,6 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         untouched=not any(item.startswith(f"{step.slug}.") for item in record.live),
         proving=_proving(job, record, step),
         next=work.next or _onward(job, step, mine.state, open_now),
+        booked=_booked(job) if step is STEPS[0] else "",
+        vin_differs=_vin_differs(job, record, step),
     )

@@ -7,6 +7,7 @@ from django.utils.translation import gettext
 
 from jobs.core.section import Section
 from jobs.report.wording import Wording
+from jobs.steps import STEPS
 from packs.svg import svg
 
 __all__ = ["Line", "Panel", "panel_of"]
@@ -32,6 +33,7 @@ class Panel:
     warnings: tuple[str, ...]
     lines: tuple[Line, ...]
     pictures: tuple[SafeString, ...]
+    back: tuple[tuple[str, str], ...] = ()
 
 
 def panel_of(section: Section, words: Wording) -> Panel:
@@ -63,6 +65,7 @@ def panel_of(section: Section, words: Wording) -> Panel:
             )
             for fact in section.facts
         ),
+        back=tuple((step.slug, gettext(step.title)) for step in STEPS if step.slug in section.back),
         # Every text inside a picture is escaped where it is drawn.
         pictures=tuple(mark_safe(svg(picture)) for picture in section.pictures),  # noqa: S308
     )

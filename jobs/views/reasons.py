@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from functools import cache
 
-from jobs.actions import attachments, booking, closing, door, signing, values
-from jobs.core import parsing, refusals
+from jobs.actions import attachments, booking, closing, door, signing, stock, values
+from jobs.core import drawn, paper, parsing, refusals
 from jobs.core.reason import Reason
 from jobs.steps import STEPS
 
@@ -17,12 +17,15 @@ def all_reasons() -> Mapping[str, Reason]:
     groups = (
         refusals.REASONS,
         parsing.REASONS,
+        paper.REASONS,
+        drawn.REASONS,
         values.REASONS,
         signing.REASONS,
         closing.REASONS,
         booking.REASONS,
         attachments.REASONS,
         door.REASONS,
+        stock.REASONS,
         *(step.reasons for step in STEPS),
     )
     return {reason.code: reason for group in groups for reason in group}

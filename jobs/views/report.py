@@ -6,10 +6,14 @@ from django.views.decorators.http import require_GET
 from jobs.queries.records import job_info, record_of
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
+from jobs.report.quotation import quotation_document
 from workshop import clock
 from workshop.sign_on import signed_on
 
-__all__ = ["report_pdf"]
+__all__ = ["quotation_pdf", "report_pdf"]
+
+NUMBER_DIGITS = 6
+"""Nobody writes a millionth version."""
 
 
 @require_GET
@@ -21,4 +25,20 @@ def report_pdf(_request: HttpRequest, job_id: str) -> HttpResponse:
         raise Http404
     answer = HttpResponse(render_pdf(report_of(info, record)), content_type="application/pdf")
     answer.headers["Content-Disposition"] = f'inline; filename="report-{info.number}.pdf"'
+    return answer
+
+
+@require_GET
+@signed_on()
+def quotation_pdf(request: HttpRequest, job_id: str) -> HttpResponse:
+    """Make a version of the quotation, the newest where none is named."""
+    info, record = job_info(job_id), record_of(job_id, now=clock.now())
+    named = request.GET.get("version", "")
+    if info is None or record is None or not (named == "" or named.isdecimal()):
+        raise Http404
+    document = quotation_document(info, record, int(named[:NUMBER_DIGITS]) if named else None)
+    if document is None:
+        raise Http404
+    answer = HttpResponse(render_pdf(document), content_type="application/pdf")
+    answer.headers["Content-Disposition"] = f'inline; filename="quotation-{info.number}.pdf"'
     return answer

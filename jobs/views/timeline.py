@@ -12,8 +12,10 @@ from jobs.core.item import Item
 from jobs.core.order import items_of
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
+from jobs.report.quotation_words import QuotationWords, quotation_words
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
+from jobs.steps.fault_localisation.items import QUOTATION
 from jobs.views.reasons import sentence_of
 
 __all__ = ["Row", "timeline"]
@@ -29,10 +31,13 @@ class Row:
     what: str
     detail: str
     struck: str
+    paper: str
+    quotation: QuotationWords | None
 
 
 def _items(record: Record) -> Mapping[str, Item[Any]]:
-    return {item.key: item for step in STEPS for item in items_of(step, record)}
+    asked = (item for step in STEPS for item in (*step.retired, *items_of(step, record)))
+    return {item.key: item for item in asked}
 
 
 def _title(slug: str) -> str:
@@ -46,6 +51,13 @@ def _value(entry: Entry, record: Record, words: Wording) -> tuple[str, str]:
         return entry.item, qualifier
     label = gettext(item.label)
     return f"{label} ({qualifier})" if qualifier else label, words.value(item, entry.value)
+
+
+def _quotation(entry: Entry) -> QuotationWords | None:
+    """Give the table of a quotation."""
+    if entry.kind is not Kind.VALUE or entry.item != QUOTATION.key:
+        return None
+    return quotation_words(QUOTATION.read(entry.value))
 
 
 def _refused(entry: Entry, _record: Record, words: Wording) -> tuple[str, str]:
@@ -113,6 +125,8 @@ def timeline(record: Record, words: Wording) -> tuple[Row, ...]:
                 what=what,
                 detail=detail,
                 struck=record.gone.get(entry.key, ""),
+                paper=words.from_paper(entry.paper),
+                quotation=_quotation(entry),
             )
         )
     return tuple(rows)

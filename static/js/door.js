@@ -49,13 +49,18 @@ export function words(answer) {
   return answer.reasons.map((/** @type {{text: string}} */ reason) => reason.text).join(" ");
 }
 
-/** @param {string} address @param {object} entry */
-export async function sendEntry(address, entry) {
+/** @param {string} address @param {object[]} entries */
+export async function sendEntries(address, entries) {
   const response = await fetch(address, {
     method: "POST",
     headers: { "Content-Type": "application/json", "X-CSRFToken": token(document) },
-    body: JSON.stringify({ entries: [entry] }),
+    body: JSON.stringify({ entries }),
   });
   const { answers } = await response.json();
-  return answers[0];
+  return answers;
+}
+
+/** @param {string} address @param {object} entry */
+export async function sendEntry(address, entry) {
+  return (await sendEntries(address, [entry]))[0];
 }

@@ -1,5 +1,6 @@
 // @ts-check
 /** Turns what a form holds into the draft of an entry; pure, so that it is tested without a page. */
+import { strokesOf } from "./pad.js";
 
 /**
  * @typedef {Object} Asked
@@ -23,7 +24,9 @@ const ATTRIBUTES = {
   revision: [],
   close: [],
 };
-const OWN_FIELDS = ["reason", "cause", "revision", "received_by"];
+/** What one sample carries. */
+const SAMPLE_FIELDS = ["t_s", "gauge", "gauge_unit", "temp_c", "barometer", "barometer_unit", "lag_s"];
+const OWN_FIELDS = ["reason", "cause", "revision"];
 
 /** @param {Record<string, string>} parts */
 export function qualifierOf(parts) {
@@ -36,15 +39,24 @@ export function seriesRows(text) {
     .map((line) => line.split(/[;\s]+/).filter(Boolean));
 }
 
+/** A customer's signature: the name, how it was given, what was drawn. @param {Record<string, string>} fields */
+function drawnOf(fields) {
+  return { name: (fields.name ?? "").trim(), note: (fields.note ?? "").trim(), strokes: strokesOf(fields.strokes ?? "") };
+}
+
 /** @param {Asked} asked */
 function valueOf(asked) {
   const { fields } = asked;
   switch (asked.entry) {
     case "tick": return true;
     case "signature": return {};
+    case "drawn": return drawnOf(fields);
     case "reading":
     case "bounded": return `${fields.comparator ?? ""}${fields.value.trim()}${asked.prefix}`;
     case "series": return seriesRows(fields.value);
+    case "quotation": return JSON.parse(fields.value);
+    case "torque": return { [fields.bolt]: fields.clicked ? { clicked: fields.clicked } : fields.value.trim() };
+    case "sample": return Object.fromEntries(SAMPLE_FIELDS.map((name) => [name, (fields[name] ?? "").trim()]));
     case "table": return Object.fromEntries(Object.entries(asked.rows).filter(([, number]) => number.trim()));
     case "equipment":
     case "person":
@@ -62,6 +74,7 @@ export function draftOf(asked) {
   if (names) {
     value = {};
     for (const name of names) value[name] = asked.data[name] ?? "";
+    if (asked.kind === "close") value.received_by = drawnOf(asked.fields);
     for (const name of OWN_FIELDS) if (asked.fields[name]) value[name] = asked.fields[name];
   } else {
     value = valueOf(asked);

@@ -3,7 +3,11 @@
 import { showConnection } from "./connection.js";
 import { answered, sendEntry, stamped, token, words } from "./door.js";
 import { draftOf } from "./draft.js";
+import { paperOn } from "./paper.js";
+import { shrunk } from "./photo.js";
+import { faultyCell } from "./quotation.js";
 import { refresh } from "./refresh.js";
+import { sendWithStrikes } from "./strikes.js";
 import { askAgain } from "./unlock.js";
 
 /** @param {HTMLFormElement} form @param {HTMLElement | null} button */
@@ -46,7 +50,7 @@ async function photoValue(form, work) {
   const file = input instanceof HTMLInputElement ? input.files?.[0] : undefined;
   if (!file) throw new Error("Choose a picture first.");
   const body = new FormData();
-  body.append("photo", file);
+  body.append("photo", await shrunk(file), "picture.jpg");
   const response = await fetch(work.dataset.photo ?? "", { method: "POST", body, headers: { "X-CSRFToken": token(document) } });
   const answer = await response.json();
   if (answer.verdict !== "applied") throw new Error(answer.text ?? "The picture was not taken.");
@@ -65,8 +69,11 @@ async function send(form, button) {
   const gathered = asked(form, button);
   const draft = draftOf(gathered);
   if (gathered.entry === "photo") draft.value = await photoValue(form, work);
-  const entry = stamped(form, draft, work.dataset);
-  const answer = await sendEntry(work.dataset.entries ?? "", entry);
+  const sheet = draft.kind === "value" ? paperOn(document) : null;
+  const entry = stamped(form, sheet ? { ...draft, paper: sheet } : draft, work.dataset);
+  const answer = form.dataset.targets
+    ? await sendWithStrikes(form, gathered.fields.reason ?? "", draft.kind === "strikes" ? null : entry, work)
+    : await sendEntry(work.dataset.entries ?? "", entry);
   showConnection(document, true);
   if (answer.verdict === "applied") {
     answered(form);
@@ -74,7 +81,7 @@ async function send(form, button) {
     return;
   }
   if (answer.verdict === "refused") answered(form);
-  say(form, words(answer), form.querySelector(answer.verdict === "pin" ? "input[name=pin]" : "[name=value]:not(button)"));
+  say(form, words(answer), faultyCell(form, answer) ?? form.querySelector(answer.verdict === "pin" ? "input[name=pin]" : "[name=value]:not(button), .pad [name=name]"));
   if (answer.verdict === "auth") askAgain(form, button);
 }
 

@@ -41,7 +41,7 @@ function foldName(fold) {
   return `${fold.closest("[id]")?.id}|${words.replace(/\s+/g, " ").trim()}`;
 }
 
-/** Gathers what stands in the forms, save the one that was sent. @param {ParentNode} root @param {HTMLFormElement} sent */
+/** Gathers what stands in the forms, save the one that was sent. @param {ParentNode} root @param {HTMLFormElement | null} sent */
 export function gather(root, sent) {
   /** @type {Map<string, Map<string, string>>} */
   const typed = new Map();
@@ -52,8 +52,25 @@ export function gather(root, sent) {
     if (held.size && pressed instanceof HTMLElement) held.set("prefix", pressed.dataset.prefix ?? "");
     if (held.size) typed.set(formName(form.dataset), held);
   }
-  const open = [...root.querySelectorAll("details[open]")].filter((fold) => !fold.contains(sent));
+  const open = [...root.querySelectorAll("details[open]")].filter((fold) => !sent || !fold.contains(sent));
   return { typed, open: new Set(open.map(foldName)) };
+}
+
+/** Names the field in which somebody types now. @param {Element | null} field */
+export function typingIn(field) {
+  const form = field?.closest("form[data-entry]");
+  if (!(form instanceof HTMLFormElement) || !(field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement)) return null;
+  return { form: formName(form.dataset), field: fieldName(field), at: field.selectionStart };
+}
+
+/** Goes on typing where somebody typed. @param {ParentNode} root @param {ReturnType<typeof typingIn>} typing */
+export function typeOn(root, typing) {
+  const form = typing && forms(root).find((each) => formName(each.dataset) === typing.form);
+  const field = form && fields(form).find((each) => fieldName(each) === typing.field);
+  if (!typing || !field) return false;
+  field.focus({ preventScroll: true });
+  if (typing.at !== null) field.setSelectionRange(typing.at, typing.at);
+  return true;
 }
 
 /** Puts back what was gathered. @param {ParentNode} root @param {ReturnType<typeof gather>} kept */

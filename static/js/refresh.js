@@ -1,7 +1,9 @@
 // @ts-check
 /** Refreshes the step after an entry: what else was typed, the scroll and the focus stay sensible. */
-import { gather, putBack } from "./keep.js";
+import { gather, putBack, typeOn, typingIn } from "./keep.js";
+import { redrawPads } from "./pad.js";
 import { goTo, settle } from "./places.js";
+import { openQuotations } from "./quotation.js";
 
 /** @param {Element} step @param {Element | null} place */
 function next(step, place) {
@@ -18,23 +20,27 @@ export function movesOn(place) {
   return place !== null && place.matches(".card-next, .hold, .sign");
 }
 
-/** @param {HTMLFormElement} sent */
+/** Loads the step anew: after an entry, or because somebody else went on. @param {HTMLFormElement | null} sent */
 export async function refresh(sent) {
   const step = document.getElementById("step");
   if (!step) return;
-  const place = sent.closest("[id]:not(#step)"), going = movesOn(place);
-  const kept = gather(step, sent);
+  const at = sent ?? (step.contains(document.activeElement) ? document.activeElement : null);
+  const place = at?.closest("[id]:not(#step)") ?? null, going = sent !== null && movesOn(place);
+  const kept = gather(step, sent), typing = sent ? null : typingIn(document.activeElement);
   const panel = step.querySelector(".panel")?.scrollTop ?? 0;
   const left = window.scrollX, top = window.scrollY;
   // @ts-ignore htmx comes from its own script
-  await htmx.ajax("GET", location.pathname, { target: "#step", select: "#step", swap: "outerHTML" });
+  await htmx.ajax("GET", location.pathname + location.search, { target: "#step", select: "#step", swap: "outerHTML" });
   const fresh = document.getElementById("step");
   if (!fresh) return;
   putBack(fresh, kept);
+  openQuotations(fresh);
+  redrawPads(fresh);
   settle(document);
   fresh.querySelector(".panel")?.scrollTo(0, panel);
   window.scrollTo({ left, top, behavior: "instant" });
   const same = place ? document.getElementById(place.id) : null;
+  if (typeOn(fresh, typing)) return;
   if (going) goTo(next(fresh, same));
   else if (same instanceof HTMLElement) same.focus({ preventScroll: true });
 }

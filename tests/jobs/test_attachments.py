@@ -55,6 +55,13 @@ def test_a_picture_is_kept_without_where_it_was_taken(shop: Shop) -> None:
         assert not kept.getexif()
 
 
+def test_a_comment_in_a_picture_is_not_kept(shop: Shop) -> None:
+    written = io.BytesIO()
+    Image.new("RGB", (40, 20), "orange").save(written, "JPEG", comment=b"54.1 N 7.9 E")
+    with keep(shop, written.getvalue()) as kept:
+        assert "comment" not in kept.info
+
+
 def test_a_turned_picture_is_kept_upright_and_a_large_one_smaller(shop: Shop) -> None:
     with keep(shop, a_picture(turn=6)) as kept:
         assert kept.size == (20, 40)

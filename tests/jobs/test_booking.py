@@ -57,6 +57,7 @@ def test_the_same_booking_twice_is_one_job(shop: Shop) -> None:
         ({"vehicle_id": NOBODY}, "booking_vehicle"),
         ({"vehicle_id": ""}, "booking_nothing"),
         ({"promised_on": date(2026, 3, 2)}, "booking_promised"),
+        ({"arrives_on": None, "promised_on": date(2026, 3, 1)}, "booking_past"),
     ],
 )
 def test_a_booking_that_does_not_fit_is_refused(
@@ -88,6 +89,7 @@ def test_the_booking_page_keeps_what_was_typed_and_names_the_field(
         "key": booking.key,
         "customer": booking.customer_id,
         "vehicle": booking.vehicle_id,
+        "another": "on",
         "arrives_on": "2026-03-09",
         "promised_on": "2026-03-06",
     }
@@ -128,4 +130,4 @@ def test_a_booking_without_vehicle_or_pack_is_refused(
     form = {"key": str(uuid.uuid4()), "customer": str(Customer.objects.get().id)}
     answer = client_of("lorne").post("/jobs/book/", form)
     assert answer.status_code == 422
-    assert "Choose a vehicle, or a pack that arrives alone." in answer.content.decode()
+    assert "Enter a vehicle, or the serial of a pack that arrives alone." in answer.content.decode()

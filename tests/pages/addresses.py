@@ -6,8 +6,11 @@ from uuid import uuid5
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from jobs.practice.scene import Scene
+from jobs.queries.quarantine import watches
 from jobs.steps import STEPS
-from workshop import queries
+from packs import actions as packs
+from packs.queries import DraftInfo, physical_packs
+from workshop import clock, queries
 from workshop.equipment import KINDS
 
 __all__ = ["ONLY_POSTED", "address_of", "names", "unknown"]
@@ -16,10 +19,15 @@ __all__ = ["ONLY_POSTED", "address_of", "names", "unknown"]
 ONLY_POSTED = {
     "jobs:entries",
     "jobs:photo",
-    "packs:move_spare",
-    "packs:test_spare",
+    "jobs:watch_check",
+    "jobs:watch_end",
+    "packs:discard_draft",
+    "packs:open_revision",
+    "packs:section_picture",
+    "packs:start_picture",
     "packs:withdraw",
     "shop:person_unlock",
+    "shop:backup_now",
     "shop:sign_off",
 }
 
@@ -42,6 +50,11 @@ def _arguments(name: str) -> list[str]:
     return list(pattern.pattern.converters)
 
 
+def _draft(scene: Scene) -> DraftInfo:
+    """Give a draft of the scene's pack."""
+    return packs.draft_from_revision(slug=scene.recipe.pack, by=None, now=clock.now())
+
+
 def known(scene: Scene) -> dict[str, str | int]:
     """Give a value for each argument that an address may want."""
     shop = scene.shop
@@ -51,19 +64,28 @@ def known(scene: Scene) -> dict[str, str | int]:
         "person_id": shop.people["Munk"],
         "equipment_id": next(iter(shop.equipment.values())),
         "customer_id": vehicle.customer_id,
+        "vehicle_id": vehicle.id,
+        "code": "live_work",
+        "unit_id": str(physical_packs()[0].id),
         "spare_id": str(next(iter(shop.spares.values()))),
         "slug": scene.recipe.pack,
         "number": 1,
+        "first": 1,
+        "second": 1,
+        "section": "modules",
+        "draft_id": str(_draft(scene).id),
         "kind": next(iter(KINDS)),
         "key": next(iter(queries.limits())),
         "sha256": "0" * 64,
+        "name": "coldbus-00000000-20260302T120000Z-daily",
+        "watch_id": watches(clock.now())[0].id,
     }
 
 
 def address_of(name: str, scene: Scene, **other: str | int) -> str:
     """Give the address of that name for what the workshop holds."""
     given = {**known(scene), **other}
-    if name == "jobs:step":
+    if name in {"jobs:step", "jobs:sheet"}:
         given["slug"] = other.get("slug", STEPS[0].slug)
     return reverse(name, kwargs={each: given[each] for each in _arguments(name)})
 
@@ -72,7 +94,8 @@ def unknown(name: str, scene: Scene) -> str:
     """Give the address of that name for something that the workshop does not hold."""
     stranger = str(uuid5(next(iter(scene.shop.spares.values())), "nobody"))
     wrong: dict[str, str | int] = {
-        each: 999_999 if each == "number" else stranger for each in _arguments(name)
+        each: 999_999 if each in {"number", "first", "second"} else stranger
+        for each in _arguments(name)
     }
     return reverse(name, kwargs=wrong)
 

@@ -9,6 +9,7 @@ from django.test import Client
 from pytest_django import Settings
 
 from jobs.practice.scene import Scene
+from jobs.steps.module_swap.items import WATCH_STARTED
 from tests.pages.engine import BACKEND
 from tests.play import a_job_at
 from workshop import clock, queries, sign_on
@@ -20,8 +21,9 @@ Visit = Callable[[str], Client]
 
 @pytest.fixture
 def scene(db: None) -> Iterator[Scene]:
-    """A job in the middle: the pack is open, the module is about to be swapped."""
+    """A job in the middle: the pack is open, the module out of it stands in quarantine."""
     with a_job_at("module_swap") as played:
+        played.enter(WATCH_STARTED, at="module=M9", raw=True)
         yield played
 
 

@@ -17,29 +17,58 @@ Visit = Callable[[str], Client]
 
 ROLES = ("technician", "manager", "front_desk")
 MANAGERS = {
+    "jobs:customer_erase",
+    "packs:draft_section",
+    "packs:publish_draft",
+    "packs:start_draft",
     "packs:upload",
+    "shop:backup_file",
+    "shop:backups",
     "shop:equipment_add",
+    "shop:equipment_correct",
     "shop:equipment_test",
     "shop:limit",
     "shop:people",
     "shop:person",
     "shop:person_add",
+    "shop:person_change",
     "shop:person_pin",
+    "shop:person_pin_clear",
     "shop:person_retire",
+    "shop:person_return",
+    "shop:qualification_remove",
     "shop:settings",
 }
 DESK_AND_MANAGERS = {
+    "jobs:customer_jobs",
+    "jobs:vehicle_jobs",
     "shop:customer",
     "shop:customer_add",
     "shop:customer_change",
     "shop:customers",
+    "shop:vehicle",
     "shop:vehicle_add",
+    "shop:vehicle_change",
+    "shop:vehicle_owner",
     "shop:vehicles",
 }
-FLOOR = {"jobs:withdraw", "packs:add_spare"}
+FLOOR = {
+    "jobs:withdraw",
+    "packs:add_spare",
+    "packs:add_unit",
+    "packs:correct_unit",
+    "packs:move_spare",
+    "packs:removed_modules",
+    "packs:test_spare",
+}
 OPEN_TO_ALL = {"shop:sign_on", "shop:sign_on_person", "shop:first_run"}
 # Nothing is stored under the digest that is asked for, and the shop's first run is over.
-NOT_THERE = {"jobs:attachment"}
+NOT_THERE = {
+    "jobs:attachment",
+    "shop:backup_file",
+    "shop:equipment_certificate",
+    "shop:person_certificate",
+}
 ASKED = [name for name in names() if name not in ONLY_POSTED]
 JUNK = ("?q=%00%ff%F0%9F%92%A9&step=../..", "?next=//elsewhere.example/", "?q=" + "x" * 5000)
 NOWHERE = ("/jobs/7/", "/jobs/%00/", "/jobs/../../etc/", "/packs/kinds/%F0%9F%92%A9/", "/x" * 500)

@@ -15,6 +15,7 @@ from jobs.steps.module_swap.items import REMOVED_SERIAL
 from tests.pages.addresses import address_of, names, wants_something
 from tests.pages.reading import read
 from tests.pages.test_every_page import ASKED, NOT_THERE, allowed
+from workshop.models import Vehicle
 
 pytestmark = pytest.mark.django_db
 
@@ -151,3 +152,13 @@ def test_names_of_addresses_say_whether_they_name_something() -> None:
     assert "jobs:today" in names()
     assert not wants_something("jobs:today")
     assert wants_something("jobs:step")
+
+
+def test_a_vin_that_is_not_the_one_booked_is_said_at_once(scene: Scene, as_role: Visit) -> None:
+    address = address_of("jobs:step", scene, slug="intake")
+    text = as_role("technician").get(address).content.decode()
+    assert "Booked as:" in text
+    assert "not the one it was booked under" not in text
+    Vehicle.objects.update(vin="WXYZZZ12Z00123457")
+    text = as_role("technician").get(address).content.decode()
+    assert "not the one it was booked under" in text

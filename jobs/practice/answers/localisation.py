@@ -1,6 +1,7 @@
 """Answers of the fault localisation: the readings that the search itself asks for next."""
 
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any, Final
 
 from jobs.core.entry import Json
@@ -9,6 +10,7 @@ from jobs.core.leak_search import ALONE, plug_links
 from jobs.core.record import Record
 from jobs.practice.bench import Pole
 from jobs.practice.book import At, Book, Pass, shelf
+from jobs.practice.scenario import scenario
 from jobs.practice.scene import Scene, Stuck
 from jobs.steps.fault_localisation.assessment import Localisation, assess
 from jobs.steps.fault_localisation.items import (
@@ -22,6 +24,7 @@ from jobs.steps.fault_localisation.items import (
     OTHER_OHM,
     OTHER_WHAT,
     OUTCOME,
+    QUOTATION,
     READING,
     SEEN,
     SLUG,
@@ -33,6 +36,9 @@ from packs.physics.localise_case import NextReading
 __all__ = ["BOOK", "found_out"]
 
 MOST_READINGS = 16
+NOT_INCLUDED = "Moving the vehicle to us or away, and software of the vehicle maker."
+VALID_DAYS = 14
+"""How long a quotation of the invented workshop can be accepted [d]."""
 
 
 def found_out(found: Localisation) -> bool:
@@ -47,6 +53,18 @@ def _candidates(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Js
     modules = () if result is None else result.likely
     named = ", ".join((*(f"module {name}" for name in modules), *parts))
     return f"Likely: {named}. Confirm it, replace it, put everything back, test."
+
+
+def _quotation(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
+    """Quote the recipe's lines at the shop's tax, to be accepted within a fortnight."""
+    names = ("kind", "text", "quantity", "unit", "unit_price")
+    tax = {"tax_percent": str(scenario().shop.tax_percent)}
+    today = scene.record().now.date()
+    return {
+        "lines": [{**dict(zip(names, row, strict=True)), **tax} for row in scene.recipe.quotation],
+        "valid_until": (today + timedelta(days=VALID_DAYS)).isoformat(),
+        "not_included": NOT_INCLUDED,
+    }
 
 
 def _answer(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
@@ -145,6 +163,7 @@ def _other_ohm(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Jso
 
 BOOK: Final[Book] = {
     CANDIDATES.key: _candidates,
+    QUOTATION.key: _quotation,
     ANSWER.key: _answer,
     LINK_OPENED.key: _link,
     READING.key: _reading,

@@ -1,7 +1,7 @@
 """Answers of the road test: bonding, drive, and the reading a day later where it was wet."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 from jobs.core.entry import Json
@@ -18,7 +18,7 @@ from jobs.steps.road_test.items import (
     DRIVE_KM,
     HOT,
     MOUNTS,
-    REVISIT,
+    REVISIT_ON,
     VEHICLE,
 )
 
@@ -57,8 +57,9 @@ def _after_24h(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Jso
 
 def _revisit(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
     record = scene.record()
-    wet = assess(record).wet
-    return Pass.LEAVE if wet else "In four weeks, a morning; the customer has the date"
+    if assess(record).wet or not record.has(HOT):
+        return Pass.LEAVE
+    return (record.now.date() + timedelta(days=28)).isoformat()
 
 
 BOOK: Final[Book] = {
@@ -69,5 +70,5 @@ BOOK: Final[Book] = {
     CHARGED.key: _charged,
     HOT.key: _hot,
     AFTER_24H.key: _after_24h,
-    REVISIT.key: _revisit,
+    REVISIT_ON.key: _revisit,
 }

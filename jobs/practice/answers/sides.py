@@ -72,13 +72,13 @@ def pack_side_book(side: PackSide) -> Book:
     }
 
 
-def _read(record: Record, side: VehicleSide, name: str) -> bool:
-    places = [qualifier_of(unplugged=name, pole=pole) for pole in _POLES]
-    return all(record.get(side.reading, place) is not None for place in places)
+def _at(record: Record, item: Item[Any], name: str, pole: str) -> bool:
+    """Tell whether an item has a value at a cable with a part unplugged."""
+    return record.get(item, qualifier_of(unplugged=name, pole=pole)) is not None
 
 
 def _discharged(record: Record, side: VehicleSide, name: str) -> bool:
-    return record.get(side.discharged, qualifier_of(unplugged=name)) is not None
+    return all(_at(record, side.discharged, name, pole) for pole in _POLES)
 
 
 def _to_unplug(scene: Scene, record: Record, side: VehicleSide) -> tuple[str, ...]:
@@ -87,7 +87,7 @@ def _to_unplug(scene: Scene, record: Record, side: VehicleSide) -> tuple[str, ..
     return (NOTHING, *(scene.pack.vehicle_parts if verdict == "fail" else ()))
 
 
-def vehicle_side_book(side: VehicleSide) -> Book:
+def vehicle_side_book(side: VehicleSide) -> Book:  # noqa: C901 - one answer to each item
     """Give the answers to one set of readings on the vehicle's side.
 
     Parameters
@@ -120,10 +120,13 @@ def vehicle_side_book(side: VehicleSide) -> Book:
             return Pass.LEAVE
         if not all(_discharged(record, side, n) for n in names[: names.index(name)]):
             return Pass.LATER
+        if parts["pole"] != _POLES[0] and not _at(record, side.discharged, name, _POLES[0]):
+            return Pass.LATER
         return scene.bench.vehicle_ohm(record, name, scene.picked(side.tester))
 
     def discharged(scene: Scene, _item: Item[Any], parts: Mapping[str, str]) -> Json:
-        return True if _read(scene.record(), side, parts["unplugged"]) else Pass.LATER
+        read = _at(scene.record(), side.reading, parts["unplugged"], parts["pole"])
+        return True if read else Pass.LATER
 
     answers: dict[str, Answer] = {
         side.test_v.key: voltage,

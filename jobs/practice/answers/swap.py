@@ -27,6 +27,7 @@ from jobs.steps.module_swap.items import (
     undone,
 )
 from packs.queries import spare
+from packs.spares import bars
 
 __all__ = ["BOOK"]
 
@@ -47,7 +48,7 @@ def _spare(scene: Scene, _item: Item[Any], parts: Mapping[str, str]) -> Json:
     """Take the spare whose cells stand nearest to the string's."""
     part = scene.pack.module_named(parts["module"]).part
     known = [spare(each) for each in scene.shop.spares.values()]
-    fits = [each for each in known if each.part == part and each.available]
+    fits = [each for each in known if each.part == part and not bars(each)]
     if not fits:
         raise Stuck(f"No spare {part} on the shelf")
     best = min(fits, key=lambda each: abs((each.test.cell_v or 0.0) - scene.recipe.cell_v))
