@@ -6,6 +6,7 @@ Plain frozen data that forms fill and actions take. No Django, no identifiers, n
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 
@@ -74,4 +75,5 @@ class ShopDetails:
     number_prefix: str = "W"
     time_zone: str = "UTC"
     currency: str = "EUR"
+    tax_percent: Decimal = Decimal(0)
     warranty_text: str = ""

@@ -155,6 +155,44 @@ def add_months(day: date, months: int) -> date:
     return min(date(year, month + 1, 1) + timedelta(days=day.day - 1), after - timedelta(days=1))
 
 
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """How long a test counts [months], and where that comes from."""
+
+    months: int
+    source: str
+
+
+def interval_of(kind: str, *, issued: bool) -> Interval | None:
+    """Give how long a test of a kind counts.
+
+    Parameters
+    ----------
+    kind : str
+        A code of ``KINDS``.
+    issued : bool
+        Gloves only: handed out to a person.
+
+    Returns
+    -------
+    Interval or None
+        None where the kind needs no date.
+
+    Examples
+    --------
+    >>> interval_of("gloves", issued=True).months
+    6
+    """
+    if kind == "gloves":
+        months = GLOVE_RETEST_ISSUED_MONTHS if issued else GLOVE_RETEST_STORED_MONTHS
+        return Interval(months, "OSHA 29 CFR 1910.137(c)(2)(viii), Table I-5")
+    if kind == "torque_tool":
+        return Interval(CALIBRATION_MONTHS, "ISO 6789: 12 months or 5000 cycles")
+    if kind in KINDS and KINDS[kind].dated:
+        return Interval(CALIBRATION_MONTHS, "shop default, no source")
+    return None
+
+
 def lapses_on(
     kind: str, *, tested_on: date | None, due_on: date | None, issued: bool
 ) -> date | None:
@@ -202,7 +240,7 @@ UNUSABLE: Final = {
     "no_due_date": "no due date is known",
     "tested_later": "its test date lies in the future",
     "lapsed": "test or calibration lapsed on {day}",
-    "cycles_used": "{cycles} of {limit} cycles used since calibration",
+    "cycles_used": "calibration due by cycles: {cycles} of {limit} used",
 }
 """Reason code to words."""
 

@@ -10,6 +10,7 @@ The sentence is made when the refusal is shown. Anything else that is raised is 
 
 from typing import Final
 
+from django.utils.translation import gettext
 from typing_extensions import override
 
 SENTENCES: Final = {
@@ -21,6 +22,8 @@ SENTENCES: Final = {
     "label_taken": "The label {label} is in use by another piece of equipment. Choose another.",
     "short_name_taken": "Somebody else already uses {short_name}. Choose another short name.",
     "already_withdrawn": "This was already withdrawn from use.",
+    "vehicle_known": "A vehicle with this plate or VIN is known already. Say which it is.",
+    "works_here": "This person works here already.",
     "people_exist": "The first manager exists already. Ask a manager to add you.",
     "last_manager": "This is the last manager who can sign on. Add another manager first.",
     "pin_length": "A PIN has 4 to 8 digits and nothing else.",
@@ -36,6 +39,14 @@ SENTENCES: Final = {
     "in_future": "This date lies in the future. Enter the day on which it happened.",
     "before_test": "The due date lies before the test date. Check both.",
     "no_date": "This kind of equipment needs the date of its last test.",
+    "due_too_late": "At the latest {day} ({source}). An earlier day may be entered.",
+    "file_too_large": "The file is larger than {limit_mb} MB. Send a smaller one.",
+    "file_empty": "The file is empty. Choose it again.",
+    "file_cut_off": "This PDF is cut off. Send it again.",
+    "file_too_many_pixels": "The picture has too many pixels. Take it again, smaller.",
+    "file_no_certificate": "This file is neither a PDF nor a JPEG or PNG picture.",
+    "file_again": "The tablet was locked: choose the file again, or save without one.",
+    "open_job": "Job {number} of this customer is open. Close it first.",
 }
 """Code to sentence, with the parameters it takes."""
 
@@ -61,7 +72,7 @@ class Refused(Exception):
 
     @override
     def __str__(self) -> str:
-        return SENTENCES[self.code].format(**self.parameters)
+        return gettext(SENTENCES[self.code]).format(**self.parameters)
 
 
 class InputRefused(Refused):

@@ -7,7 +7,7 @@ Pure functions, no Django, no clock. The unit of a figure is known from the endi
 
 from collections.abc import Mapping
 from datetime import date, datetime, tzinfo
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from math import floor, isfinite, log10
 from typing import Any, Final
 
@@ -58,6 +58,7 @@ UNIT_NAMES: Final = {
     "degC": "°C",
     "percent": "%",
     "Nm": "N·m",
+    "money": "",
 }
 """Units as data spells them, where that differs from what is shown."""
 
@@ -232,6 +233,47 @@ def with_interval(source: Any, name: str) -> str:
     if _float(low) is None or _float(high) is None:
         return interval
     return f"{named(source, name)} ({interval})"
+
+
+def money(amount: Number, currency: str) -> str:
+    """Write an amount to the cent, thousands parted, its currency behind it.
+
+    Parameters
+    ----------
+    amount : float or str or Decimal or None
+        The amount [currency]; a dash is written where there is none.
+    currency : str
+        Three letters; empty where none is known.
+
+    Returns
+    -------
+    str
+        Amount, space that does not break, currency.
+
+    Examples
+    --------
+    >>> money("4820", "EUR").replace(SPACE, " ")
+    '4 820.00 EUR'
+    >>> money(None, "EUR")
+    '–'
+    """
+    if _float(amount) is None:
+        return NONE
+    cents = Decimal(str(amount)).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    text = f"{cents:,.2f}".replace(",", SPACE).replace("-", MINUS)
+    return f"{text}{SPACE}{currency}" if currency else text
+
+
+def money_words(amount: float | str, currency: str) -> str:
+    """Write an amount that may carry its own currency behind it; text that is none stays as it is.
+
+    Examples
+    --------
+    >>> money_words("12.5 SEK", "EUR").replace(SPACE, " "), money_words(480, "EUR")[-3:]
+    ('12.50 SEK', 'EUR')
+    """
+    number, _, own = str(amount).partition(" ")
+    return str(amount) if _float(number) is None else money(number, own or currency)
 
 
 def duration(seconds: Number) -> str:

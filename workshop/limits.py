@@ -82,6 +82,11 @@ DEFAULTS: Final = {
         ),
         _own("bonding_current_a", "Bonding measured with at least", 0.2, "A", (0.2, 100.0)),
         _own("live_work_h", "Preparation for live work counts for", 12.0, "h", (1.0, 12.0)),
+        _own("watch_above_ambient_c", "Quarantine: above the air at most", 10.0, "K", (2.0, 10.0)),
+        _own("watch_spread_c", "Quarantine: between two points at most", 5.0, "K", (1.0, 5.0)),
+        _own("watch_rise_c", "Quarantine: rise in 15 min under", 1.0, "K", (0.3, 1.0)),
+        _own("watch_hot_c", "Quarantine: every point under", 60.0, "°C", (40.0, 60.0)),
+        _own("watch_evacuate_c", "Quarantine: everybody leaves at", 80.0, "°C", (50.0, 80.0)),
     )
 }
 """Limits by key, in the order in which they are shown."""

@@ -5,6 +5,7 @@ qualification or a kind of equipment means lives in ``workshop.people`` and ``wo
 """
 
 import uuid
+from decimal import Decimal
 
 from django.db import models
 from django.db.models import Q
@@ -23,10 +24,17 @@ class Shop(models.Model):
     number_prefix = models.CharField(max_length=8, default="W")
     time_zone = models.CharField(max_length=64, default="UTC")
     currency = models.CharField(max_length=3, default="EUR")
+    tax_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal(0))
     warranty_text = models.TextField(max_length=2000, default="", blank=True)
 
     class Meta:
-        constraints = (models.CheckConstraint(condition=Q(id=1), name="shop_is_one_row"),)
+        constraints = (
+            models.CheckConstraint(condition=Q(id=1), name="shop_is_one_row"),
+            models.CheckConstraint(
+                condition=Q(tax_percent__gte=0, tax_percent__lte=100),
+                name="shop_tax_percent_within_0_to_100",
+            ),
+        )
 
     @override
     def __str__(self) -> str:
@@ -112,6 +120,7 @@ class Customer(models.Model):
     consent_at = models.DateTimeField(null=True, blank=True)
     note = models.TextField(max_length=1000, default="", blank=True)
     created_at = models.DateTimeField()
+    erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ("name", "id")
@@ -188,3 +197,50 @@ class Equipment(models.Model):
     @override
     def __str__(self) -> str:
         return self.label
+
+
+class Certificate(models.Model):
+    """A certificate as a file, by its digest; the bytes lie in the data folder."""
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    sha256 = models.CharField(max_length=64, unique=True)
+    media_type = models.CharField(max_length=40)
+    size_bytes = models.PositiveIntegerField()
+    stored_at = models.DateTimeField()
+    stored_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.media_type} {self.sha256[:12]}"
+
+
+class RegisterEvent(models.Model):
+    """Something that was done to a row of a register, by whom and when; only ever added.
+
+    It holds no words about a customer, so that erasing the customer's row erases them.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    subject = models.UUIDField()
+    number = models.PositiveIntegerField()
+    kind = models.CharField(max_length=20)
+    values = models.JSONField(default=dict, blank=True)
+    file = models.ForeignKey(
+        Certificate, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ("subject", "number")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("subject", "number"), name="register_event_number_unique"
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.kind} {self.at:%Y-%m-%d}"

@@ -6,6 +6,7 @@ People are in ``workshop.people``, limits in ``workshop.limits``. Identifiers ar
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -24,6 +25,7 @@ class ShopInfo:
     number_prefix: str
     time_zone: str
     currency: str
+    tax_percent: Decimal
     warranty_text: str
 
     @property
@@ -72,6 +74,7 @@ class CustomerInfo:
     address: str
     consent_at: datetime | None
     note: str
+    erased_at: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,3 +90,29 @@ class VehicleInfo:
     body: str
     customer_id: str
     customer_name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventInfo:
+    """Something that was done to a row of a register.
+
+    Attributes
+    ----------
+    kind : str
+        What was done, such as "test".
+    at : datetime
+        When.
+    by : str
+        Name of the person who did it; empty where nobody was signed on yet.
+    values : Mapping
+        What it was about; never words about a customer.
+    sha256, media_type : str
+        The certificate that came with it; empty without one.
+    """
+
+    kind: str
+    at: datetime
+    by: str
+    values: Mapping[str, Any]
+    sha256: str = ""
+    media_type: str = ""

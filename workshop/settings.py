@@ -16,6 +16,10 @@ sqlite.prefer_fixed_library()
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 COLDBUS_DATA = environment.read_folder("COLDBUS_DATA", BASE_DIR / ".coldbus")
+COLDBUS_BACKUPS = environment.read_folder(
+    "COLDBUS_BACKUPS", COLDBUS_DATA / data_folder.BACKUPS_NAME
+)
+COLDBUS_BACKUP_HOUR = environment.read_number("COLDBUS_BACKUP_HOUR", default=21, low=0, high=23)
 COLDBUS_MOVABLE_CLOCK = environment.read_flag(
     "COLDBUS_MOVABLE_CLOCK", default=data_folder.is_practice(COLDBUS_DATA)
 )
@@ -78,6 +82,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.template.context_processors.i18n",
                 "django.contrib.messages.context_processors.messages",
+                "workshop.wire.mark",
             ],
             "libraries": {},
         },
@@ -88,7 +93,7 @@ TEMPLATES = [
 
 SQLITE = {
     "ENGINE": "django.db.backends.sqlite3",
-    "NAME": COLDBUS_DATA / "coldbus.sqlite3",
+    "NAME": COLDBUS_DATA / data_folder.DATABASE_NAME,
     # One server process owns the file, so its connections stay open.
     "CONN_MAX_AGE": None,
     "OPTIONS": {
@@ -118,7 +123,7 @@ STORAGES = {
     "staticfiles": {"BACKEND": COLDBUS_PLAIN_STATIC if DEBUG else COLDBUS_HASHED_STATIC},
 }
 WHITENOISE_USE_FINDERS = DEBUG
-MEDIA_ROOT = COLDBUS_DATA / "attachments"
+MEDIA_ROOT = COLDBUS_DATA / data_folder.ATTACHMENTS_NAME
 
 # ---------------------------------------------------------------- time and language
 

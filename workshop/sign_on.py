@@ -29,6 +29,8 @@ SEEN_KEY: Final = "seen_s"
 UNLOCK_FIELD: Final = "unlock_pin"
 SEEN_EVERY_S: Final = 20
 """A session is written again only when this much time has passed [s]."""
+BY_ITSELF: Final = "X-By-Itself"
+"""Header of what a page asks on its own: no touch, so it keeps nobody signed on."""
 
 
 class ShopRequest(HttpRequest):
@@ -72,7 +74,7 @@ def _people_of(request: HttpRequest) -> tuple[PersonInfo | None, PersonInfo | No
     idle_s = now_s - float(session.get(SEEN_KEY, 0))
     if idle_s > idle_lock().total_seconds():
         return None, person
-    if idle_s >= SEEN_EVERY_S:
+    if idle_s >= SEEN_EVERY_S and BY_ITSELF not in request.headers:
         session[SEEN_KEY] = now_s
     return person, None
 
@@ -126,6 +128,9 @@ def signed_on(*roles: str) -> Callable[[View], View]:
 
 def _ask(request: ShopRequest) -> HttpResponseBase | None:
     """Ask for a person or a PIN; None where the PIN sent along was right."""
+    if BY_ITSELF in request.headers:
+        # The page stays as it is, half-typed forms and all; the next touch asks.
+        return HttpResponse(status=204)
     if request.method == "POST" and request.locked_person is not None:
         return _unlock(request, request.locked_person)
     if request.method == "POST":

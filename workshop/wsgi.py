@@ -1,5 +1,6 @@
 """The WSGI application that the server process loads."""
 
+import importlib
 import os
 
 from django.core.wsgi import get_wsgi_application
@@ -7,3 +8,5 @@ from django.core.wsgi import get_wsgi_application
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
 
 application = get_wsgi_application()
+# Not before: the settings choose the SQLite library that both then use.
+importlib.import_module("workshop.backups.daily").start_in_worker()

@@ -1,9 +1,14 @@
 """What the doctor says about a data folder and a database."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from pytest_django import Settings
 
+from tests.workshop.backups.small_shop import NOW, a_shop
+from workshop.backups.making import make
+from workshop.backups.manifest import DAILY
 from workshop.management.commands import doctor
 from workshop.serving.data_folder import mark_as_practice, prepare
 
@@ -44,3 +49,23 @@ def test_a_database_that_is_whole_and_up_to_date_needs_no_mending() -> None:
     findings = list(doctor.database())
     assert findings[-1] == (True, "database is up to date")
     assert all(good for good, _text in findings)
+
+
+def test_the_newest_backup_is_named_and_a_missing_or_old_one_needs_mending(
+    tmp_path: Path, settings: Settings
+) -> None:
+    here = a_shop(tmp_path)
+    settings.COLDBUS_DATA, settings.COLDBUS_BACKUPS = here.data, here.shelf
+    assert any("no good backup yet" in text for good, text in doctor.backups(NOW) if not good)
+    make(here, DAILY, NOW)
+    findings = list(doctor.backups(NOW + timedelta(hours=1)))
+    assert all(good for good, _text in findings)
+    assert any(str(here.shelf) in text for _good, text in findings)
+    assert any("same disk" in text for _good, text in findings)
+    late = list(doctor.backups(NOW + timedelta(days=2)))
+    assert [text for good, text in late if not good] == [findings[0][1]]
+
+
+def test_how_tablets_reach_this_computer_is_said() -> None:
+    assert all(good for good, _text in doctor.listening())
+    assert list(doctor.listening())

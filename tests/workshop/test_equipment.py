@@ -82,7 +82,8 @@ def test_an_unknown_kind_is_unusable() -> None:
 def test_a_torque_tool_is_worn_at_its_cycle_limit() -> None:
     tool = a_snapshot("torque_tool", ratings={"cycle_limit": 100}, cycles=99)
     assert code_of(tool) is None
-    assert str(usable(tool | {"cycles": 100}, TODAY)) == "100 of 100 cycles used since calibration"
+    worn = str(usable(tool | {"cycles": 100}, TODAY))
+    assert worn == "calibration due by cycles: 100 of 100 used"
 
 
 def test_the_words_of_a_lapse_name_the_day() -> None:

@@ -1,4 +1,4 @@
-"""Equipment: adding, testing, wearing, withdrawing.
+"""Equipment: adding, correcting, testing, wearing, withdrawing; each leaves its event.
 
 What a withdrawal means for open jobs is not here: the jobs write that.
 """
@@ -9,7 +9,9 @@ from typing import Any, Final
 
 from django.db.models import F
 
-from workshop import clock, equipment, queries
+from workshop import clock, equipment, figures_text, queries
+from workshop.actions.certificates import keep_certificate
+from workshop.actions.events import changes, write_event
 from workshop.actions.permission import require
 from workshop.details import EquipmentDetails, EquipmentTest
 from workshop.errors import Conflict, InputRefused
@@ -32,57 +34,118 @@ def _ratings_of(kind: str, given: Any) -> dict[str, Any]:
 
 
 def _due_day(kind: str, test: EquipmentTest, today: date) -> date | None:
-    """Give the due date to store; twelve months from the test where the paper states none."""
+    """Give the due date to store: the interval's end, or an earlier day from the paper."""
     if test.tested_on is not None and test.tested_on > today:
         raise InputRefused("in_future", field="tested_on")
     if test.due_on is not None and test.tested_on is not None and test.due_on < test.tested_on:
         raise InputRefused("before_test", field="due_on")
-    if kind == "gloves" and test.tested_on is None:
-        raise InputRefused("no_date", field="tested_on")
-    if test.due_on is not None or kind == "gloves" or not equipment.KINDS[kind].dated:
+    interval = equipment.interval_of(kind, issued=test.issued)
+    if interval is None:
         return test.due_on
     if test.tested_on is None:
         raise InputRefused("no_date", field="tested_on")
-    return equipment.add_months(test.tested_on, equipment.CALIBRATION_MONTHS)
+    last = equipment.add_months(test.tested_on, interval.months)
+    if test.due_on is not None and test.due_on > last:
+        day = figures_text.day(last)
+        raise InputRefused("due_too_late", field="due_on", day=day, source=interval.source)
+    # The interval of gloves changes when they are handed out, so only the paper's day is kept.
+    return test.due_on if kind == "gloves" else test.due_on or last
 
 
-def add_equipment(*, details: EquipmentDetails, by: Id) -> str:
+def _check_label(label: str, *, other_than: Id = "") -> None:
+    """Refuse an empty label and one that another piece in use has."""
+    if not label.strip():
+        raise InputRefused("required", field="label")
+    rows = Equipment.objects.filter(label=label, withdrawn_at__isnull=True)
+    if rows.exclude(pk=uuid_of(other_than)).exists():
+        raise InputRefused("label_taken", field="label", label=label)
+
+
+def _as_said(test: EquipmentTest, due_on: date | None) -> dict[str, Any]:
+    """Give a test as its event keeps it."""
+    return {
+        "tested_on": test.tested_on.isoformat() if test.tested_on else None,
+        "due_on": due_on.isoformat() if due_on else None,
+        "certificate": test.certificate,
+        "issued": test.issued,
+    }
+
+
+def add_equipment(*, details: EquipmentDetails, by: Id, file: bytes | None = None) -> str:
     """Add a piece of equipment and give the identifier.
 
     Raises
     ------
     InputRefused
-        Where the label is taken, a rating cannot stand, or a date is missing or impossible.
+        Where the label is taken, a rating cannot stand, a date is missing or impossible, or the
+        certificate's file is none.
     """
     with one_writer():
-        require(by, MANAGER)
+        person = require(by, MANAGER)
         ratings = _ratings_of(details.kind, details.ratings)
-        if not details.label.strip():
-            raise InputRefused("required", field="label")
-        if Equipment.objects.filter(label=details.label, withdrawn_at__isnull=True).exists():
-            raise InputRefused("label_taken", field="label", label=details.label)
+        _check_label(details.label)
         now = clock.now()
-        tested = asdict(details.test)
-        tested["due_on"] = _due_day(details.kind, details.test, queries.local_day(now))
+        due_on = _due_day(details.kind, details.test, queries.local_day(now))
         row = Equipment.objects.create(
             kind=details.kind,
             label=details.label,
             serial=details.serial,
             ratings=ratings,
             created_at=now,
-            **tested,
+            **(asdict(details.test) | {"due_on": due_on}),
         )
+        kept = keep_certificate(file, by=person)
+        values = _as_said(details.test, due_on)
+        write_event(row.id, "added", by=person, values=values, file=kept)
     return str(row.id)
 
 
-def record_test(*, equipment_id: Id, test: EquipmentTest, by: Id) -> None:
-    """Enter a new test or calibration; a torque tool's cycles begin again."""
+def correct_equipment(*, equipment_id: Id, details: EquipmentDetails, why: str, by: Id) -> None:
+    """Correct label, serial or ratings of a piece in use; what it said before stays readable.
+
+    Raises
+    ------
+    InputRefused
+        Where the label is taken, a rating cannot stand, or no reason is given.
+    Conflict
+        Where it was withdrawn.
+    """
     with one_writer():
-        require(by, MANAGER)
+        person = require(by, MANAGER)
         row = _in_use(equipment_id)
-        tested = asdict(test)
-        tested["due_on"] = _due_day(row.kind, test, queries.local_day(clock.now()))
+        ratings = _ratings_of(row.kind, details.ratings)
+        _check_label(details.label, other_than=equipment_id)
+        if not why.strip():
+            raise InputRefused("required", field="why")
+        after = {"label": details.label, "serial": details.serial}
+        changed = changes({"label": row.label, "serial": row.serial}, after)
+        changed |= changes(row.ratings, ratings)
+        if not changed:
+            return
+        Equipment.objects.filter(pk=row.pk).update(**after, ratings=ratings)
+        write_event(row.id, "corrected", by=person, values={"changes": changed, "why": why})
+
+
+def record_test(
+    *, equipment_id: Id, test: EquipmentTest, by: Id, file: bytes | None = None
+) -> None:
+    """Enter a new test or calibration; a torque tool's cycles begin again.
+
+    Raises
+    ------
+    InputRefused
+        Where a date is missing or impossible, or the certificate's file is none.
+    Conflict
+        Where it was withdrawn.
+    """
+    with one_writer():
+        person = require(by, MANAGER)
+        row = _in_use(equipment_id)
+        due_on = _due_day(row.kind, test, queries.local_day(clock.now()))
+        tested = asdict(test) | {"due_on": due_on}
         Equipment.objects.filter(pk=row.pk).update(**tested, cycles=0)
+        kept = keep_certificate(file, by=person)
+        write_event(row.id, "tested", by=person, values=_as_said(test, due_on), file=kept)
 
 
 def _in_use(equipment_id: Id) -> Equipment:
@@ -98,13 +161,14 @@ def _in_use(equipment_id: Id) -> Equipment:
 def withdraw_equipment(*, equipment_id: Id, reason: str, by: Id) -> None:
     """Withdraw a piece for good; mended, it is added anew with its new test."""
     with one_writer():
-        require(by, TECHNICIAN, MANAGER)
+        person = require(by, TECHNICIAN, MANAGER)
         row = _in_use(equipment_id)
         if not reason.strip():
             raise InputRefused("required", field="reason")
         Equipment.objects.filter(pk=row.pk).update(
             withdrawn_at=clock.now(), withdrawn_reason=reason
         )
+        write_event(row.id, "withdrawn", by=person, values={"why": reason})
 
 
 def count_torque_cycles(*, equipment_id: Id, cycles: int) -> None:

@@ -1,4 +1,4 @@
-"""Adding people, their qualifications, and their leaving."""
+"""Adding people, changing them, their qualifications, their leaving and coming back."""
 
 from dataclasses import asdict
 from datetime import date
@@ -6,25 +6,35 @@ from datetime import date
 from django.conf import settings
 
 from workshop import clock, pins
+from workshop.actions.certificates import keep_certificate
+from workshop.actions.events import changes, write_event
 from workshop.actions.permission import locked_person, require
 from workshop.actions.pin import check_pin_shape
 from workshop.details import PersonDetails
 from workshop.errors import Conflict, InputRefused
 from workshop.models import Person, Qualification
 from workshop.people import MANAGER, QUALIFICATIONS, ROLES
-from workshop.queries import Id
+from workshop.queries import Id, uuid_of
 from workshop.writing import one_writer
 
 
-def _check_person(details: PersonDetails) -> None:
+def _check_person(details: PersonDetails, *, other_than: Id = "") -> None:
     """Refuse an unknown role and a short name that is taken."""
     if details.role not in ROLES:
         raise InputRefused("not_one_of", field="role")
     for name in ("display_name", "short_name"):
         if not getattr(details, name).strip():
             raise InputRefused("required", field=name)
-    if Person.objects.filter(short_name=details.short_name, active=True).exists():
+    rows = Person.objects.filter(short_name=details.short_name, active=True)
+    if rows.exclude(pk=uuid_of(other_than)).exists():
         raise InputRefused("short_name_taken", field="short_name", short_name=details.short_name)
+
+
+def _keep_a_manager(row: Person, *, field: str = "") -> None:
+    """Refuse to lose the last manager who can sign on."""
+    managers = Person.objects.filter(role=MANAGER, active=True).exclude(pin_hash="")
+    if row.role == MANAGER and not managers.exclude(pk=row.pk).exists():
+        raise Conflict("last_manager", field=field)
 
 
 def create_first_manager(*, details: PersonDetails, pin: str) -> str:
@@ -55,6 +65,7 @@ def create_first_manager(*, details: PersonDetails, pin: str) -> str:
             pin_hash=pins.hash_pin(pin, settings.COLDBUS_PEPPER),
             created_at=clock.now(),
         )
+        write_event(row.id, "added", by=None)
     return str(row.id)
 
 
@@ -67,33 +78,120 @@ def add_person(*, details: PersonDetails, by: Id) -> str:
         Identifier of the new person.
     """
     with one_writer():
-        require(by, MANAGER)
+        manager = require(by, MANAGER)
         _check_person(details)
         row = Person.objects.create(**asdict(details), created_at=clock.now())
+        write_event(row.id, "added", by=manager)
     return str(row.id)
+
+
+def change_person(*, person_id: Id, details: PersonDetails, by: Id) -> None:
+    """Change name, short name or role; the new role counts from the next page on.
+
+    Raises
+    ------
+    Conflict
+        Where the last manager who can sign on would lose the role.
+    InputRefused
+        Where name, short name or role cannot stand.
+    """
+    with one_writer():
+        manager = require(by, MANAGER)
+        row = locked_person(person_id)
+        _check_person(details, other_than=person_id)
+        if details.role != MANAGER:
+            _keep_a_manager(row, field="role")
+        after = asdict(details)
+        changed = changes({name: getattr(row, name) for name in after}, after)
+        if not changed:
+            return
+        Person.objects.filter(pk=row.pk).update(**after)
+        write_event(row.id, "changed", by=manager, values={"changes": changed})
 
 
 def retire_person(*, person_id: Id, by: Id) -> None:
     """Take a person off the sign-on page; what they signed stays theirs."""
     with one_writer():
-        require(by, MANAGER)
+        manager = require(by, MANAGER)
         row = locked_person(person_id)
-        managers = Person.objects.filter(role=MANAGER, active=True).exclude(pin_hash="")
-        if row.role == MANAGER and not managers.exclude(pk=row.pk).exists():
-            raise Conflict("last_manager")
+        _keep_a_manager(row)
         Person.objects.filter(pk=row.pk).update(active=False)
+        write_event(row.id, "retired", by=manager)
+
+
+def return_person(*, person_id: Id, by: Id) -> None:
+    """Put somebody back on the sign-on page; they set a new PIN."""
+    with one_writer():
+        manager = require(by, MANAGER)
+        row = locked_person(person_id)
+        if row.active:
+            raise Conflict("works_here")
+        details = PersonDetails(
+            display_name=row.display_name, short_name=row.short_name, role=row.role
+        )
+        _check_person(details, other_than=person_id)
+        back = {"pin_hash": "", "pin_failures": 0, "pin_locked_until": None}
+        Person.objects.filter(pk=row.pk).update(active=True, **back)
+        write_event(row.id, "returned", by=manager)
+
+
+def clear_pin(*, person_id: Id, by: Id) -> None:
+    """Take a PIN that others may know out of use; nobody signs on with it any more."""
+    with one_writer():
+        manager = require(by, MANAGER)
+        row = locked_person(person_id)
+        _keep_a_manager(row)
+        Person.objects.filter(pk=row.pk).update(pin_hash="", pin_failures=0, pin_locked_until=None)
+        write_event(row.id, "pin_cleared", by=manager)
 
 
 def set_qualification(
-    *, person_id: Id, code: str, expires_on: date | None, certificate: str, by: Id
+    *,
+    person_id: Id,
+    code: str,
+    expires_on: date | None,
+    certificate: str,
+    by: Id,
+    file: bytes | None = None,
 ) -> None:
-    """Enter or renew a qualification; an expiry that has passed ends it."""
+    """Enter or renew a qualification; an expiry that has passed ends it.
+
+    Raises
+    ------
+    InputRefused
+        Where there is no such qualification, or the certificate's file is none.
+    """
     with one_writer():
-        require(by, MANAGER)
+        manager = require(by, MANAGER)
         if code not in QUALIFICATIONS:
             raise InputRefused("not_one_of", field="code")
+        row = locked_person(person_id)
         Qualification.objects.update_or_create(
-            person=locked_person(person_id),
+            person=row,
             code=code,
             defaults={"expires_on": expires_on, "certificate": certificate},
         )
+        kept = keep_certificate(file, by=manager)
+        values = {
+            "code": code,
+            "expires_on": expires_on.isoformat() if expires_on else None,
+            "certificate": certificate,
+        }
+        write_event(row.id, "qualified", by=manager, values=values, file=kept)
+
+
+def remove_qualification(*, person_id: Id, code: str, by: Id) -> None:
+    """Take a qualification away; what was done under it stays as it was.
+
+    Raises
+    ------
+    InputRefused
+        Where the person does not hold it.
+    """
+    with one_writer():
+        manager = require(by, MANAGER)
+        row = locked_person(person_id)
+        removed, _ = Qualification.objects.filter(person=row, code=code).delete()
+        if not removed:
+            raise InputRefused("unknown", field="code")
+        write_event(row.id, "unqualified", by=manager, values={"code": code})

@@ -7,6 +7,7 @@ from typing import Literal
 from django.conf import settings
 
 from workshop import pins
+from workshop.actions.events import write_event
 from workshop.actions.permission import locked_person, require
 from workshop.errors import InputRefused, NotAllowed
 from workshop.models import Person
@@ -46,14 +47,16 @@ def set_pin(*, person_id: Id, pin: str, by: Id) -> None:
         row.pin_failures = 0
         row.pin_locked_until = None
         row.save(update_fields=("pin_hash", "pin_failures", "pin_locked_until"))
+        write_event(row.id, "pin_set", by=Person.objects.get(pk=uuid_of(by)))
 
 
 def unlock_pin(*, person_id: Id, by: Id) -> None:
     """Lift the lock that wrong tries have brought."""
     with one_writer():
-        require(by, MANAGER)
+        manager = require(by, MANAGER)
         row = locked_person(person_id)
         Person.objects.filter(pk=row.pk).update(pin_failures=0, pin_locked_until=None)
+        write_event(row.id, "unlocked", by=manager)
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,6 +113,12 @@ def plain_number(value: text.Number) -> str:
 
 
 @register.filter
+def money(amount: text.Number, currency: str) -> str:
+    """Print an amount with its currency."""
+    return text.money(amount, currency)
+
+
+@register.filter
 def time_span(seconds: text.Number) -> str:
     """Print seconds in the two largest units that fit."""
     return text.duration(seconds)

@@ -7,10 +7,11 @@ from django import forms
 from django.http import HttpResponse
 from django.shortcuts import render
 
-from workshop.errors import Refused
+from workshop import queries
+from workshop.errors import InputRefused, Refused
 from workshop.forms import put_refusal
 from workshop.people import PersonInfo
-from workshop.sign_on import ShopRequest
+from workshop.sign_on import UNLOCK_FIELD, ShopRequest
 
 T = TypeVar("T")
 Form = TypeVar("Form", bound=forms.Form)
@@ -26,8 +27,26 @@ def signed_person(request: ShopRequest) -> PersonInfo:
 
 
 def sent(request: ShopRequest, make: Callable[..., Form], **options: Any) -> Form:
-    """Make the form, filled with what was sent if anything was."""
-    return make(request.POST if request.method == "POST" else None, **options)
+    """Make the form, filled with what was sent if anything was.
+
+    A page that asks for the PIN keeps what was typed but cannot keep a file: that is said.
+    """
+    if request.method != "POST":
+        return make(**options)
+    form = make(request.POST, request.FILES, **options)
+    if "file" in form.fields and UNLOCK_FIELD in request.POST and not request.FILES:
+        form.add_error("file", str(InputRefused("file_again")))
+    return form
+
+
+def search_of(request: ShopRequest) -> str:
+    """Give what was typed into a list's search box."""
+    return request.GET.get("q", "")[: queries.SEARCH_LENGTH]
+
+
+def slice_of(request: ShopRequest) -> int:
+    """Give which page of a list the address asks for."""
+    return queries.page_number(request.GET.get("page", ""))
 
 
 def done(form: forms.Form, act: Callable[[], T]) -> T | None:

@@ -1,4 +1,4 @@
-"""Customers and their vehicles. For front desk and managers."""
+"""Customers. For front desk and managers; their vehicles are in ``vehicles``."""
 
 from uuid import UUID
 
@@ -11,7 +11,9 @@ from workshop.forms import CustomerForm, VehicleForm, initial_of
 from workshop.people import FRONT_DESK, MANAGER
 from workshop.registers import CustomerInfo
 from workshop.sign_on import ShopRequest, signed_on
-from workshop.views.answer import done, page, sent, signed_person
+from workshop.views.answer import done, page, search_of, sent, signed_person, slice_of
+from workshop.views.history import labels, told
+from workshop.views.vehicles import ask_which, warn_of_vin
 
 
 def _known(customer_id: UUID) -> CustomerInfo:
@@ -22,22 +24,25 @@ def _known(customer_id: UUID) -> CustomerInfo:
     return info
 
 
+def _kept(customer_id: UUID) -> CustomerInfo:
+    """Give a customer whose data were not erased, or answer 404."""
+    info = _known(customer_id)
+    if info.erased_at is not None:
+        raise Http404
+    return info
+
+
 @require_GET
 @signed_on(FRONT_DESK, MANAGER)
 def customers(request: ShopRequest) -> HttpResponse:
-    """List customers, or those that a search finds."""
-    search = request.GET.get("q", "")[: queries.SEARCH_LENGTH]
-    found = queries.customers(search)
-    return page(request, "customers", customers=found, search=search, most=queries.LIST_LENGTH)
-
-
-@require_GET
-@signed_on(FRONT_DESK, MANAGER)
-def vehicles(request: ShopRequest) -> HttpResponse:
-    """List vehicles, or those that a search finds."""
-    search = request.GET.get("q", "")[: queries.SEARCH_LENGTH]
-    found = queries.vehicles(search)
-    return page(request, "vehicles", vehicles=found, search=search, most=queries.LIST_LENGTH)
+    """List customers, or those that a search finds, with their plates."""
+    search = search_of(request)
+    found = queries.customers_page(search, slice_of(request))
+    theirs: dict[str, list[str]] = {}
+    for each in queries.vehicles_of(*(row.id for row in found.rows)):
+        theirs.setdefault(each.customer_id, []).append(each.plate or each.vin)
+    rows = [(row, theirs.get(row.id, ())) for row in found.rows]
+    return page(request, "customers", rows=rows, found=found, search=search)
 
 
 @require_http_methods(["GET", "POST"])
@@ -59,14 +64,16 @@ def add(request: ShopRequest) -> HttpResponse:
 def customer(request: ShopRequest, customer_id: UUID) -> HttpResponse:
     """Show a customer with their vehicles."""
     info = _known(customer_id)
-    return page(request, "customer", shown=info, vehicles=queries.vehicles_of(customer_id))
+    history = told(queries.history(info.id), labels(CustomerForm))
+    vehicles = queries.vehicles_of(customer_id)
+    return page(request, "customer", shown=info, vehicles=vehicles, history=history)
 
 
 @require_http_methods(["GET", "POST"])
 @signed_on(FRONT_DESK, MANAGER)
 def change(request: ShopRequest, customer_id: UUID) -> HttpResponse:
     """Correct what is known about a customer."""
-    info = _known(customer_id)
+    info = _kept(customer_id)
     me = signed_person(request)
     before = initial_of(info, CustomerForm.base_fields) | {"consent": bool(info.consent_at)}
     form = sent(request, CustomerForm, initial=before)
@@ -84,17 +91,19 @@ def change(request: ShopRequest, customer_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @signed_on(FRONT_DESK, MANAGER)
 def add_vehicle(request: ShopRequest, customer_id: UUID) -> HttpResponse:
-    """Add a customer's vehicle; one like it that is known already has to be looked at first."""
-    info = _known(customer_id)
+    """Add a customer's vehicle; one like it that is known already asks which it is."""
+    info = _kept(customer_id)
     me = signed_person(request)
     form = sent(request, VehicleForm)
-    alike = queries.vehicles_like(*form.identity()) if form.is_valid() else ()
-    if alike and not form.cleaned_data["same_is_right"]:
-        form.add_error("same_is_right", "A vehicle like this is known already; look at it first.")
 
     def enter() -> str:
-        return actions.add_vehicle(details=form.details(), customer_id=info.id, by=me.id)
+        return actions.enter_vehicle(
+            details=form.details(), customer_id=info.id, way=form.chosen_way(), by=me.id
+        )
 
-    if done(form, enter) is None:
-        return page(request, "vehicle_add", form, shown=info, alike=alike)
-    return redirect("shop:customer", info.id)
+    vehicle_id = done(form, enter)
+    if vehicle_id is None:
+        ask_which(form, owner=info.name)
+        return page(request, "vehicle_add", form, shown=info)
+    warn_of_vin(request, vehicle_id)
+    return redirect("shop:vehicle", vehicle_id)

@@ -1,0 +1,90 @@
+"""Forms about the people of the shop: PINs, roles, qualifications."""
+
+from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
+from workshop import people, pins
+from workshop.details import PersonDetails
+from workshop.forms.fields import CertificateField, DayField, PinField
+
+ROLES = tuple(people.ROLES.items())
+QUALIFICATIONS = tuple(people.QUALIFICATIONS.items())
+
+
+class PinForm(forms.Form):
+    """The PIN at sign-on."""
+
+    pin = PinField(label=_("PIN"), max_length=pins.LONGEST)
+
+
+class NewPinForm(forms.Form):
+    """A new PIN, typed twice by the person whose it is."""
+
+    pin = PinField(label=_("New PIN"), help_text=_("4 to 8 digits. Nobody else types it."))
+    pin_again = PinField(label=_("New PIN once more"))
+
+    def clean_pin_again(self) -> str:
+        """Refuse a second PIN that differs from the first."""
+        again = str(self.cleaned_data["pin_again"])
+        if again != self.cleaned_data.get("pin", again):
+            raise forms.ValidationError(
+                gettext("The two PINs differ. Type both again."), code="differ"
+            )
+        return again
+
+
+class OwnPinForm(NewPinForm):
+    """A new PIN for oneself, with the old one."""
+
+    pin_now = PinField(label=_("PIN so far"))
+    field_order = ("pin_now", "pin", "pin_again")
+
+
+class PersonForm(forms.Form):
+    """A person of the shop."""
+
+    display_name = forms.CharField(label=_("Name"), max_length=120)
+    short_name = forms.CharField(
+        label=_("Short name"),
+        max_length=24,
+        help_text=_("Shown on the sign-on tile and beside entries."),
+    )
+    role = forms.ChoiceField(
+        label=_("Role"), choices=lambda: [(code, gettext(word)) for code, word in ROLES]
+    )
+
+    def details(self) -> PersonDetails:
+        """Give what was entered."""
+        return PersonDetails(**self.cleaned_data)
+
+
+class FirstManagerForm(NewPinForm):
+    """The first person, who is a manager."""
+
+    display_name = forms.CharField(label=_("Your name"), max_length=120)
+    short_name = forms.CharField(label=_("Short name"), max_length=24)
+    field_order = ("display_name", "short_name", "pin", "pin_again")
+
+    def details(self) -> PersonDetails:
+        """Give what was entered."""
+        data = self.cleaned_data
+        return PersonDetails(
+            display_name=data["display_name"], short_name=data["short_name"], role=people.MANAGER
+        )
+
+
+class QualificationForm(forms.Form):
+    """A qualification to enter or renew."""
+
+    code = forms.ChoiceField(
+        label=_("Qualification"),
+        choices=lambda: [(code, gettext(word)) for code, word in QUALIFICATIONS],
+    )
+    expires_on = DayField(
+        label=_("Valid until"),
+        required=False,
+        help_text=_("Leave empty where it does not expire."),
+    )
+    certificate = forms.CharField(label=_("Certificate number"), max_length=200, required=False)
+    file = CertificateField()

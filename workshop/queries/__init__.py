@@ -1,0 +1,75 @@
+"""The one reader of the shop's registers: frozen data out, never rows.
+
+Identifiers are text outside the database. A snapshot is what an entry of a job keeps, so it
+holds no name. Nothing here writes; see ``workshop.actions``.
+"""
+
+from workshop.queries.customer_rows import (
+    Found,
+    customer,
+    customer_names,
+    customers,
+    customers_page,
+    find,
+    vehicle,
+    vehicles,
+    vehicles_like,
+    vehicles_of,
+    vehicles_page,
+)
+from workshop.queries.equipment_rows import (
+    all_equipment,
+    equipment_of_kind,
+    equipment_piece,
+    equipment_snapshot,
+)
+from workshop.queries.events import certificate_of, history
+from workshop.queries.identifiers import LIST_LENGTH, NIL, SEARCH_LENGTH, Id, uuid_of
+from workshop.queries.person_rows import (
+    has_people,
+    names,
+    people,
+    person,
+    person_of_session,
+    person_snapshot,
+    session_mark,
+)
+from workshop.queries.shop_row import limits, local_day, shop
+from workshop.queries.slices import Slice, page_number
+
+__all__ = [
+    "LIST_LENGTH",
+    "NIL",
+    "SEARCH_LENGTH",
+    "Found",
+    "Id",
+    "Slice",
+    "all_equipment",
+    "certificate_of",
+    "customer",
+    "customer_names",
+    "customers",
+    "customers_page",
+    "equipment_of_kind",
+    "equipment_piece",
+    "equipment_snapshot",
+    "find",
+    "has_people",
+    "history",
+    "limits",
+    "local_day",
+    "names",
+    "page_number",
+    "people",
+    "person",
+    "person_of_session",
+    "person_snapshot",
+    "session_mark",
+    "shop",
+    "uuid_of",
+    "vehicle",
+    "vehicles",
+    "vehicles_like",
+    "vehicles_of",
+    "vehicles_page",
+]

@@ -1,0 +1,30 @@
+"""What was done to a row of a register, newest first, and the certificates that came with it."""
+
+from workshop.models import RegisterEvent
+from workshop.queries.identifiers import Id, uuid_of
+from workshop.registers import EventInfo
+
+
+def _event_info(row: RegisterEvent) -> EventInfo:
+    """Turn a row, with its person and file fetched, into plain data."""
+    return EventInfo(
+        kind=row.kind,
+        at=row.at,
+        by=row.by.display_name if row.by else "",
+        values=row.values,
+        sha256=row.file.sha256 if row.file else "",
+        media_type=row.file.media_type if row.file else "",
+    )
+
+
+def history(subject: Id) -> tuple[EventInfo, ...]:
+    """Give what was done to a row of a register, newest first."""
+    rows = RegisterEvent.objects.filter(subject=uuid_of(subject)).select_related("by", "file")
+    return tuple(_event_info(row) for row in rows.order_by("-number"))
+
+
+def certificate_of(subject: Id, sha256: str) -> EventInfo | None:
+    """Give the event with which a certificate came; None where none did."""
+    rows = RegisterEvent.objects.filter(subject=uuid_of(subject), file__sha256=sha256)
+    row = rows.select_related("by", "file").order_by("number").first()
+    return _event_info(row) if row else None
