@@ -31,6 +31,7 @@ def pytest_configure() -> None:
     settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
     settings.COLDBUS_MOVABLE_CLOCK = True
     settings.COLDBUS_DATA = DATA
+    settings.COLDBUS_BACKUPS = DATA / "backups"
     settings.STATIC_ROOT = DATA / "staticfiles"
     settings.STATIC_ROOT.mkdir()
     settings.MEDIA_ROOT = DATA / "attachments"

@@ -6,13 +6,19 @@ database, attachments, keys.
 
 import os
 import secrets
+import uuid
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 VARIABLE = "COLDBUS_DATA"
 KEY_NAME = "secret_key"
 PEPPER_NAME = "pepper"
 PRACTICE_NAME = "practice"
+DATABASE_NAME = "coldbus.sqlite3"
+ATTACHMENTS_NAME = "attachments"
+BACKUPS_NAME = "backups"
+EPOCH_NAME = "epoch"
 OWNER_ONLY_FOLDER = 0o700
 OWNER_ONLY_FILE = 0o600
 
@@ -55,6 +61,44 @@ def mark_as_practice(folder: Path) -> None:
 def is_practice(folder: Path) -> bool:
     """Say whether the data of the folder are invented."""
     return (folder / PRACTICE_NAME).exists()
+
+
+def epoch_of(folder: Path) -> str:
+    """Give the mark of this life of the data; "" before the first start.
+
+    It changes when a backup is restored: what was acknowledged before may be gone then, and
+    whoever holds receipts sends again.
+    """
+    file = folder / EPOCH_NAME
+    return file.read_text(encoding="ascii").strip() if file.is_file() else ""
+
+
+def begin_epoch(folder: Path) -> str:
+    """Write a new mark and return it."""
+    epoch = str(uuid.uuid4())
+    unfinished = folder / f"{EPOCH_NAME}.new"
+    unfinished.write_text(epoch + "\n", encoding="ascii")
+    unfinished.replace(folder / EPOCH_NAME)
+    return epoch
+
+
+def new_file(path: Path) -> IO[bytes]:
+    """Make a file that only its owner can read, and open it for writing; it must not exist."""
+    descriptor = os.open(
+        path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), OWNER_ONLY_FILE
+    )
+    return os.fdopen(descriptor, "wb")
+
+
+def sync_folder(folder: Path) -> None:
+    """Let a name given to a file survive a power cut, where the system offers that."""
+    if os.name != "posix":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
 
 
 def make_secret(path: Path) -> None:

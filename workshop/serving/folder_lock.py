@@ -16,7 +16,7 @@ HOLDER_VARIABLE = "COLDBUS_LOCK_HOLDER"
 if sys.platform == "win32":
     import msvcrt
 
-    def _try_lock(file: IO[str]) -> None:
+    def try_lock(file: IO[str]) -> None:
         """Lock a byte far behind the text, so that others can still read the text."""
         file.seek(1024)
         msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
@@ -24,7 +24,7 @@ if sys.platform == "win32":
 else:
     import fcntl
 
-    def _try_lock(file: IO[str]) -> None:
+    def try_lock(file: IO[str]) -> None:
         """Lock the file for this process, or fail at once."""
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
@@ -57,7 +57,7 @@ class FolderLock:
             return
         file = self.path.open("a+", encoding="utf-8")
         try:
-            _try_lock(file)
+            try_lock(file)
         except OSError:
             file.seek(0)
             holder = file.read().strip() or "another process"

@@ -1,4 +1,4 @@
-"""The server process: one worker, a few threads, plain http on this computer only."""
+"""The server process: one worker, a few threads, plain http."""
 
 import os
 import socket
@@ -16,10 +16,9 @@ from granian.server.mp import MPServer
 from typing_extensions import override
 
 from workshop.serving.folder_lock import HOLDER_VARIABLE
+from workshop.serving.network import Listening
 
 APPLICATION = "workshop.wsgi:application"
-HOST = "127.0.0.1"
-DEFAULT_PORT = 8000
 THREADS = 4
 # How long a request under way may take to finish after the server was told to stop.
 STOP_WITHIN_S = 5
@@ -30,8 +29,8 @@ class PortTaken(Exception):
     """Something else listens at the port."""
 
 
-def choose_port(port: int) -> int:
-    """Return the port where it is free; for 0, any free one.
+def choose_port(address: str, port: int) -> int:
+    """Return the port where it is free at that address; for 0, any free one.
 
     Raises
     ------
@@ -43,7 +42,7 @@ def choose_port(port: int) -> int:
             # A port still cooling down from the last run is free for a server.
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((HOST, port))
+            probe.bind((address, port))
         except OSError:
             raise PortTaken(
                 f"Port {port} is taken by another program, perhaps a Coldbus that still runs. "
@@ -63,6 +62,7 @@ class Server(MPServer):
     """The server, which says where it is once its worker takes connections."""
 
     announce: Callable[[str], None]
+    knock_at: str
 
     @override
     def startup(self, *args: Any, **kwargs: Any) -> None:
@@ -75,14 +75,14 @@ class Server(MPServer):
         """Knock until somebody opens."""
         while True:
             try:
-                with socket.create_connection((HOST, self.bind_port), timeout=1):
+                with socket.create_connection((self.knock_at, self.bind_port), timeout=1):
                     break
             except OSError:
                 time.sleep(KNOCK_EVERY_S)
-        self.announce(f"http://{HOST}:{self.bind_port}/")
+        self.announce(f"http://{self.knock_at}:{self.bind_port}/")
 
 
-def serve(port: int, announce: Callable[[str], None]) -> None:
+def serve(where: Listening, announce: Callable[[str], None]) -> None:
     """Serve until SIGINT or SIGTERM; ``announce`` gets the address once connections are taken.
 
     The caller holds the data folder's lock; the worker writes on its behalf.
@@ -93,8 +93,8 @@ def serve(port: int, announce: Callable[[str], None]) -> None:
     connections.close_all()
     server = Server(
         APPLICATION,
-        address=HOST,
-        port=port,
+        address=where.address,
+        port=where.port,
         interface=Interfaces.WSGI,
         workers=1,
         blocking_threads=THREADS,
@@ -104,4 +104,5 @@ def serve(port: int, announce: Callable[[str], None]) -> None:
         workers_kill_timeout=STOP_WITHIN_S,
     )
     server.announce = announce
+    server.knock_at = where.knock
     server.serve()

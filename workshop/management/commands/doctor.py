@@ -4,6 +4,7 @@ import platform
 import shutil
 import sys
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,11 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from typing_extensions import override
 
-from workshop.serving import data_folder, sqlite
-
-# Below this a day's photographs may not fit any more.
-LOW_SPACE_BYTES = 500 * 1024 * 1024
+from workshop import clock
+from workshop.backups import backup_state
+from workshop.backups.state import LOW_SPACE_BYTES
+from workshop.figures_text import moment
+from workshop.serving import data_folder, network, sqlite
 
 Finding = tuple[bool, str]
 
@@ -31,7 +33,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Look everywhere before judging."""
         place = Path(settings.COLDBUS_DATA)
-        findings = [*program(), *folder(place)]
+        findings = [*program(), *folder(place), *backups(clock.now()), *listening()]
         # Looking must not make the file that is missing.
         if connection.vendor != "sqlite" or Path(connection.settings_dict["NAME"]).exists():
             findings += database()
@@ -69,6 +71,39 @@ def folder(place: Path) -> Iterator[Finding]:
     yield free >= LOW_SPACE_BYTES, f"{free // 1024**2} MB free on its disk"
     if data_folder.is_practice(place):
         yield True, "the data are invented (practice): never book a real job here"
+
+
+def backups(now: datetime) -> Iterator[Finding]:
+    """Look at the backups: the newest, where they lie, whether one fault could take both."""
+    state = backup_state(now)
+    if state.code == "elsewhere":
+        yield True, state.why
+        return
+    if state.newest_at is None:
+        yield False, "there is no good backup yet; make one: python3 manage.py backup"
+    else:
+        made_at = state.newest_at.astimezone()
+        when = moment(made_at, made_at.tzinfo or UTC).replace("\u00a0", " ")
+        yield state.code != "overdue", f"newest good backup: {when}, checked when it was made"
+    if state.code == "failed":
+        yield False, f"the last backup failed: {state.why}"
+    yield True, f"backups lie in {state.where}"
+    if state.same_disk:
+        hint = "set COLDBUS_BACKUPS to a second disk, or take copies: manage.py backup --to FOLDER"
+        yield True, f"HINT: that is the same disk as the data; {hint}"
+
+
+def listening() -> Iterator[Finding]:
+    """Say how tablets would reach this computer."""
+    own = [each for each in network.own_addresses() if each != network.LOOPBACK]
+    private = [each for each in own if network.is_private(each)]
+    if private:
+        yield True, f"for tablets, on the workshop's own network only: up --listen {private[0]}"
+    else:
+        yield True, "this computer has no address in a private network: it serves itself only"
+    public = [each for each in own if not network.is_private(each)]
+    if public:
+        yield True, f"HINT: {public[0]} is public; Coldbus does not listen there"
 
 
 def database() -> Iterator[Finding]:

@@ -1,9 +1,13 @@
 """``manage.py up``: bring the shop's data up to date and serve it."""
 
+import os
+import socket
+import sys
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+import segno
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
@@ -11,16 +15,22 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from typing_extensions import override
 
-from workshop import queries
-from workshop.serving import data_folder, server, sqlite, static_files
+from workshop import clock, queries
+from workshop.backups import damage, database
+from workshop.backups.making import make
+from workshop.backups.manifest import BEFORE_MIGRATION
+from workshop.backups.places import is_sqlite, places
+from workshop.backups.refusal import BackupRefused
+from workshop.serving import data_folder, network, server, sqlite, static_files
 from workshop.serving.folder_lock import FolderInUse
+from workshop.serving.network import Listening, ListenRefused
 from workshop.writing import folder_lock
 
 
 class Command(BaseCommand):
     """Migrate, collect static files, load the demo where asked, and serve."""
 
-    help = "Brings the shop's data up to date and serves it in the browser of this computer."
+    help = "Brings the shop's data up to date and serves it, on this computer or in the workshop."
     # The checks run below, once the database stands.
     requires_system_checks = ()
 
@@ -34,8 +44,18 @@ class Command(BaseCommand):
         parser.add_argument(
             "--port",
             type=int,
-            default=server.DEFAULT_PORT,
-            help=f"port on this computer (default {server.DEFAULT_PORT}; 0 takes any free one)",
+            help=f"port on this computer (default {network.DEFAULT_PORT}; 0 takes any free one)",
+        )
+        parser.add_argument(
+            "--listen",
+            default="",
+            metavar="ADDRESS[:PORT]",
+            help="serve the workshop's network too: 0.0.0.0 or one of this computer's addresses",
+        )
+        parser.add_argument(
+            "--without-backup",
+            action="store_true",
+            help="bring the database up to date even where no backup can be made first",
         )
 
     @override
@@ -43,19 +63,45 @@ class Command(BaseCommand):
         """Do it, in the order in which a later part needs an earlier one."""
         self.refuse_bad_folder()
         try:
+            where = self.choose_place(options["listen"], options["port"])
             folder_lock().take("the Coldbus server")
-            port = 0 if options["no_serve"] else server.choose_port(options["port"])
-        except (FolderInUse, server.PortTaken) as reason:
+            if not options["no_serve"]:
+                port = server.choose_port(where.address, where.port)
+                where = Listening(where.address, port, where.names)
+        except (FolderInUse, ListenRefused, server.PortTaken) as reason:
             raise CommandError(str(reason)) from None
         try:
-            self.prepare(demo=options["demo"])
+            self.refuse_damaged_database()
+            self.prepare(demo=options["demo"], with_backup=not options["without_backup"])
             if options["no_serve"]:
                 self.stdout.write("Everything is prepared.")
             else:
-                server.serve(port, self.announce)
+                self.answer_to(where.names)
+                server.serve(where, lambda address: self.announce(address, where))
                 self.stdout.write("Stopped.")
         finally:
             folder_lock().release()
+
+    def choose_place(self, asked: str, port: int | None) -> Listening:
+        """Decide where to listen; without being asked, on this computer only."""
+        address, chosen = network.parse(asked, port)
+        return network.listening(address, chosen, network.own_addresses(), socket.gethostname())
+
+    def answer_to(self, names: tuple[str, ...]) -> None:
+        """Let the server be asked by the names it has, and by no others."""
+        hosts = [*settings.ALLOWED_HOSTS, *(name for name in names if name)]
+        settings.ALLOWED_HOSTS = list(dict.fromkeys(hosts))
+        # A worker that is not a fork reads its settings anew.
+        os.environ["COLDBUS_HOSTS"] = ",".join(settings.ALLOWED_HOSTS)
+
+    def refuse_damaged_database(self) -> None:
+        """Stop before anything is written where the database is damaged or gone."""
+        if not is_sqlite():
+            return
+        here = places()
+        fault = damage.fault_of(here)
+        if fault:
+            raise CommandError(damage.words_about(here, fault))
 
     def refuse_bad_folder(self) -> None:
         """Stop where the data would lie on a disk that cannot keep them."""
@@ -63,7 +109,7 @@ class Command(BaseCommand):
         if objection is not None:
             raise CommandError(objection)
 
-    def prepare(self, *, demo: bool) -> None:
+    def prepare(self, *, demo: bool, with_backup: bool) -> None:
         """Bring database and static files up to date, and fill an empty database where asked."""
         if connection.vendor == "sqlite" and not sqlite.is_fixed(sqlite.version_in_use()):
             version = ".".join(str(part) for part in sqlite.version_in_use())
@@ -73,10 +119,14 @@ class Command(BaseCommand):
             )
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            if executor.loader.applied_migrations and with_backup:
+                self.back_up_first()
             self.stdout.write("Bringing the database up to date …")
             call_command("migrate", interactive=False, verbosity=0)
         # A migration can drop the triggers that keep entries append-only, without a word.
         call_command("guard")
+        if not data_folder.epoch_of(Path(settings.COLDBUS_DATA)):
+            data_folder.begin_epoch(Path(settings.COLDBUS_DATA))
         if static_files.collect_changed():
             self.stdout.write("Collected the static files.")
         if demo:
@@ -93,7 +143,39 @@ class Command(BaseCommand):
         settings.COLDBUS_MOVABLE_CLOCK = True
         call_command("demo", "load")
 
-    def announce(self, address: str) -> None:
+    def back_up_first(self) -> None:
+        """Make a backup, so that a migration can be taken back."""
+        if not is_sqlite():
+            self.stdout.write(str(BackupRefused("not_sqlite")))
+            return
+        with database.reading(places().database) as live:
+            if not database.holds_workshop(live):
+                return
+        try:
+            made = make(places(), BEFORE_MIGRATION, clock.now())
+        except BackupRefused as refused:
+            raise CommandError(
+                f"{refused}\nThe database was not brought up to date, because there would be no "
+                "way back. Mend that, or say --without-backup."
+            ) from None
+        self.stdout.write(f"Backup made and checked: {made.path}")
+
+    def announce(self, address: str, where: Listening) -> None:
         """Tell the person where to go."""
         self.stdout.write(f"Coldbus is ready: {address}   (stop with Ctrl+C)")
+        tablets = network.addresses_for_tablets(where)
+        if tablets:
+            self.tell_tablets(tablets)
         self.stdout.flush()
+
+    def tell_tablets(self, tablets: list[str]) -> None:
+        """Print every address for tablets, the first as a code to scan, and the caution."""
+        self.stdout.write("Tablets reach it at:")
+        for address in tablets:
+            self.stdout.write(f"    {address}")
+        self.stdout.write(
+            "CAUTION: this connection is not encrypted. Use it on the workshop's own network "
+            "only, never over guest Wi-Fi."
+        )
+        if sys.stdout.isatty():
+            segno.make(tablets[0], micro=False).terminal(out=sys.stdout, compact=True)

@@ -1,0 +1,82 @@
+"""Why a backup or a restore could not be done: a stable code with parameters.
+
+The sentence is made when it is shown.
+"""
+
+from collections.abc import Mapping
+from typing import Final
+
+from django.utils.translation import gettext, gettext_noop
+from typing_extensions import override
+
+SENTENCES: Final[Mapping[str, str]] = {
+    "not_sqlite": gettext_noop(
+        "The data lie in PostgreSQL: back them up and restore them with the database's own tools "
+        "(pg_dump, pg_restore), and copy the attachments and key files of the data folder beside."
+    ),
+    "no_database": gettext_noop("There is no database at {path} to back up."),
+    "unreadable": gettext_noop("The database cannot be read: {why}."),
+    "no_folder": gettext_noop(
+        "The backup folder {path} cannot be used: {why}. Is the disk or stick plugged in?"
+    ),
+    "no_room": gettext_noop(
+        "The backup needs about {needed_mb} MB and {path} has {free_mb} MB free. Make room, or "
+        "set COLDBUS_BACKUPS to a larger disk."
+    ),
+    "busy": gettext_noop("Another backup is being made at this moment. Try again in a minute."),
+    "disk": gettext_noop("The backup could not be written: {why}."),
+    "exists": gettext_noop("{path} exists already; nothing is overwritten. Choose another name."),
+    "not_backup": gettext_noop("{path} is not a backup of Coldbus."),
+    "damaged": gettext_noop("{path} is a damaged backup: {why}. Take another one."),
+    "newer_format": gettext_noop(
+        "{path} was made by a newer Coldbus (backup format {format}). Bring this program up to "
+        "date first."
+    ),
+    "newer_migrations": gettext_noop(
+        "{path} was made by a newer Coldbus; this program does not know {names}. Bring this "
+        "program up to date first."
+    ),
+    "other_workshop": gettext_noop(
+        "{path} holds the data of the workshop “{theirs}”; this data folder belongs to “{ours}”. "
+        "Nothing was changed. If the other workshop's data are really to take the place of these, "
+        "say --as-new-workshop-data."
+    ),
+    "rename": gettext_noop(
+        "The data folder {path} could not be renamed ({why}). The data are as they were."
+    ),
+    "failed_check": gettext_noop("The backup did not pass its check: {why}. It is kept as {name}."),
+    "unexpected": gettext_noop("The backup stopped at an error of the program ({why})."),
+}
+"""Code to sentence."""
+
+
+class BackupRefused(Exception):
+    """A backup or a restore was refused.
+
+    Parameters
+    ----------
+    code : str
+        One of ``SENTENCES``.
+    **parameters : str or int
+        What the sentence needs.
+    """
+
+    def __init__(self, code: str, **parameters: str | int) -> None:
+        super().__init__(code)
+        self.code = code
+        self.parameters = parameters
+
+    @override
+    def __str__(self) -> str:
+        return sentence(self.code, self.parameters)
+
+
+def sentence(code: str, parameters: Mapping[str, str | int]) -> str:
+    """Say a refusal in the reader's language; an unknown code of an older program as it is."""
+    text = SENTENCES.get(code)
+    if text is None:
+        return code
+    try:
+        return gettext(text).format(**parameters)
+    except (KeyError, IndexError):
+        return code
