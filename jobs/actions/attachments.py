@@ -1,24 +1,17 @@
 """Keeping a picture: checked, re-encoded without location data, stored by its digest."""
 
 import hashlib
-import io
-import os
 import uuid
-import warnings
 from datetime import datetime
-from pathlib import Path
-
-from django.conf import settings
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from jobs.core.reason import InputRefused, Reason
 from jobs.models import Attachment, Job
+from workshop.kept_files import NoPicture, TooManyPixels, keep_bytes, picture_again
 from workshop.writing import one_writer
 
-__all__ = ["REASONS", "attachment_path", "keep_photo"]
+__all__ = ["REASONS", "keep_photo"]
 
 SIZE_LIMIT = 12 * 1024 * 1024
-PIXEL_LIMIT = 50_000_000
 LONGEST_SIDE = 2000
 QUALITY = 85
 
@@ -31,40 +24,13 @@ REASONS = (TOO_LARGE, NO_PICTURE, BOMB, NO_JOB)
 
 
 def _reencoded(raw: bytes) -> bytes:
-    """Decode and write again as JPEG: upright, at most 2000 px, nothing but the picture."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        try:
-            with Image.open(io.BytesIO(raw), formats=["JPEG", "PNG", "WEBP"]) as picture:
-                if picture.width * picture.height > PIXEL_LIMIT:
-                    raise InputRefused(BOMB())
-                upright = ImageOps.exif_transpose(picture).convert("RGB")
-        except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-            raise InputRefused(BOMB()) from None
-        except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
-            raise InputRefused(NO_PICTURE()) from None
-    # A comment would otherwise be written again, whatever it says.
-    upright.info = {}
-    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-    written = io.BytesIO()
-    upright.save(written, format="JPEG", quality=QUALITY, optimize=True)
-    return written.getvalue()
-
-
-def attachment_path(sha256: str) -> Path:
-    """Give where the bytes of a digest lie."""
-    return Path(settings.MEDIA_ROOT) / sha256[:2] / sha256
-
-
-def _write(content: bytes, sha256: str) -> None:
-    path = attachment_path(sha256)
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    unfinished = path.with_name(f"{path.name}.{uuid.uuid4().hex}")
-    with unfinished.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    unfinished.replace(path)
+    """Write a picture again: upright, at most 2000 px, nothing but the picture."""
+    try:
+        return picture_again(raw, longest_side_px=LONGEST_SIDE, quality=QUALITY)
+    except TooManyPixels:
+        raise InputRefused(BOMB()) from None
+    except NoPicture:
+        raise InputRefused(NO_PICTURE()) from None
 
 
 def keep_photo(*, job_id: str, raw: bytes, by: str, now: datetime) -> tuple[str, str]:
@@ -99,7 +65,7 @@ def keep_photo(*, job_id: str, raw: bytes, by: str, now: datetime) -> tuple[str,
         job = Job.objects.filter(pk=uuid.UUID(job_id)).first()
         if job is None:
             raise InputRefused(NO_JOB())
-        _write(content, sha256)
+        keep_bytes(content, sha256)
         Attachment.objects.get_or_create(
             job=job,
             sha256=sha256,

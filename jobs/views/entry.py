@@ -5,11 +5,12 @@ from typing import Final
 from django.http import FileResponse, Http404, HttpRequest, HttpResponseBase, JsonResponse
 from django.views.decorators.http import require_GET, require_POST
 
-from jobs.actions.attachments import attachment_path, keep_photo
+from jobs.actions.attachments import keep_photo
 from jobs.core.reason import InputRefused
 from jobs.queries.records import attachment
 from jobs.sync import Malformed, answer_batch, malformed_answer, read_batch
 from workshop import clock
+from workshop.kept_files import path_of
 from workshop.sign_on import ShopRequest, signed_on
 
 __all__ = ["attachment_file", "entries", "photo"]
@@ -51,9 +52,9 @@ def photo(request: ShopRequest, job_id: str) -> JsonResponse:
 def attachment_file(_request: HttpRequest, job_id: str, sha256: str) -> HttpResponseBase:
     """Give a stored picture or file."""
     info = attachment(job_id, sha256)
-    if info is None or not attachment_path(sha256).is_file():
+    if info is None or not path_of(sha256).is_file():
         raise Http404
-    answer = FileResponse(attachment_path(sha256).open("rb"), content_type=info.media_type)
+    answer = FileResponse(path_of(sha256).open("rb"), content_type=info.media_type)
     answer.headers["X-Content-Type-Options"] = "nosniff"
     if not info.media_type.startswith("image/"):
         answer.headers["Content-Disposition"] = "attachment"

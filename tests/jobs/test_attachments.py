@@ -10,10 +10,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from PIL import Image
 
-from jobs.actions.attachments import LONGEST_SIDE, attachment_path, keep_photo
+from jobs.actions.attachments import LONGEST_SIDE, keep_photo
 from jobs.core.reason import InputRefused
 from jobs.models import Attachment
 from tests.jobs.conftest import Shop
+from workshop.kept_files import path_of
 
 GPS_TAG = 0x8825
 
@@ -46,7 +47,7 @@ def keep(shop: Shop, raw: bytes) -> Image.Image:
         job_id=shop.job, raw=raw, by=shop.people["aster"], now=shop.clock.now()
     )
     assert media_type == "image/jpeg"
-    return Image.open(attachment_path(sha256))
+    return Image.open(path_of(sha256))
 
 
 def test_a_picture_is_kept_without_where_it_was_taken(shop: Shop) -> None:

@@ -13,9 +13,10 @@ from django.test import Client
 from PIL import Image
 
 from workshop import actions, queries
-from workshop.actions.certificates import FILE_LIMIT_BYTES, certificate_path, read_certificate
+from workshop.actions.certificates import FILE_LIMIT_BYTES, read_certificate
 from workshop.details import EquipmentDetails, EquipmentTest
 from workshop.errors import InputRefused
+from workshop.kept_files import path_of
 from workshop.models import Certificate
 
 TabletOf = Callable[[str], Client]
@@ -141,8 +142,8 @@ def test_the_name_of_a_file_leads_nowhere(tablet_of: TabletOf, wren: str, table:
         assert answer.status_code in {302, 422}
     sha256 = hashlib.sha256(PDF).hexdigest()
     assert [each.sha256 for each in Certificate.objects.all()] == [sha256]
-    assert certificate_path(sha256).read_bytes() == PDF
-    assert not list(certificate_path(sha256).parent.glob("*evil*"))
+    assert path_of(sha256).read_bytes() == PDF
+    assert not list(path_of(sha256).parent.glob("*evil*"))
 
 
 def test_a_photo_that_is_none_is_said_at_the_field_and_the_rest_is_kept(

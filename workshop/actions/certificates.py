@@ -5,22 +5,14 @@ it is only ever handed back as a download. The name that a file came with is nev
 """
 
 import hashlib
-import io
-import os
-import uuid
-import warnings
-from pathlib import Path
 from typing import Final
-
-from django.conf import settings
-from PIL import Image, ImageOps, UnidentifiedImageError
 
 from workshop import clock
 from workshop.errors import InputRefused
+from workshop.kept_files import NoPicture, TooManyPixels, keep_bytes, picture_again
 from workshop.models import Certificate, Person
 
 FILE_LIMIT_BYTES: Final = 10 * 1024 * 1024
-PIXEL_LIMIT: Final = 50_000_000
 LONGEST_SIDE_PX: Final = 3000
 QUALITY: Final = 88
 PDF: Final = "application/pdf"
@@ -31,24 +23,13 @@ FIELD: Final = "file"
 
 
 def _as_picture(raw: bytes) -> bytes:
-    """Decode a picture and write it again: upright, as JPEG, nothing but the picture."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        try:
-            with Image.open(io.BytesIO(raw), formats=["JPEG", "PNG"]) as picture:
-                if picture.width * picture.height > PIXEL_LIMIT:
-                    raise InputRefused("file_too_many_pixels", field=FIELD)
-                upright = ImageOps.exif_transpose(picture).convert("RGB")
-        except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-            raise InputRefused("file_too_many_pixels", field=FIELD) from None
-        except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
-            raise InputRefused("file_no_certificate", field=FIELD) from None
-    # Comments and colour profiles would be written again from here.
-    upright.info = {}
-    upright.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX))
-    written = io.BytesIO()
-    upright.save(written, format="JPEG", quality=QUALITY, optimize=True)
-    return written.getvalue()
+    """Write a picture again: upright, as JPEG, nothing but the picture."""
+    try:
+        return picture_again(raw, longest_side_px=LONGEST_SIDE_PX, quality=QUALITY)
+    except TooManyPixels:
+        raise InputRefused("file_too_many_pixels", field=FIELD) from None
+    except NoPicture:
+        raise InputRefused("file_no_certificate", field=FIELD) from None
 
 
 def read_certificate(raw: bytes) -> tuple[bytes, str]:
@@ -71,22 +52,6 @@ def read_certificate(raw: bytes) -> tuple[bytes, str]:
     return _as_picture(raw), JPEG
 
 
-def certificate_path(sha256: str) -> Path:
-    """Give where the bytes of a digest lie."""
-    return Path(settings.MEDIA_ROOT) / sha256[:2] / sha256
-
-
-def _write(content: bytes, sha256: str) -> None:
-    path = certificate_path(sha256)
-    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    unfinished = path.with_name(f"{path.name}.{uuid.uuid4().hex}")
-    with unfinished.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    unfinished.replace(path)
-
-
 def keep_certificate(raw: bytes | None, *, by: Person) -> Certificate | None:
     """Keep a file, once for each content; called inside ``one_writer``.
 
@@ -104,7 +69,7 @@ def keep_certificate(raw: bytes | None, *, by: Person) -> Certificate | None:
         return None
     content, media_type = read_certificate(raw)
     sha256 = hashlib.sha256(content).hexdigest()
-    _write(content, sha256)
+    keep_bytes(content, sha256)
     row, _ = Certificate.objects.get_or_create(
         sha256=sha256,
         defaults={
