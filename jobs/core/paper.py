@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from jobs.core.entry import Json
+from jobs.core.entry import Entry, Json, Kind
 from jobs.core.item import Item, Shape
 from jobs.core.order import Steps, find_item
 from jobs.core.reason import Blocker, InputRefused, Param, Reason
@@ -42,6 +42,15 @@ BEFORE_HOLD = Reason(
     "It was written before the hold point ahead of it was passed. Paper never passes one: "
     "do it again.",
 )
+BEFORE_STEP = Reason(
+    "paper_before_step",
+    "It was written before this step was opened. What was done then does not count: do it again.",
+)
+OUT_OF_ORDER = Reason(
+    "paper_out_of_order",
+    "Something of this step was done after that time ({done_at}). A sheet is typed in in the order "
+    "of its times, before the step goes on on the screen.",
+)
 BEFORE_PROOF = Reason(
     "paper_before_proof", "It was written while the circuit was not proven dead. Do it again."
 )
@@ -55,11 +64,16 @@ REASONS = (
     NOT_THIS,
     ONLY_VALUES,
     BEFORE_HOLD,
+    BEFORE_STEP,
+    OUT_OF_ORDER,
     BEFORE_PROOF,
 )
 
 SLACK = timedelta(minutes=1)
 """A sheet carries hours and minutes, the record seconds too."""
+
+OLDEST, NEVER = 2000, 2200
+"""Years between which something was written by hand."""
 
 _SHEET = re.compile(r"(?P<job>.{1,20})-(?P<step>[1-8])-(?P<count>[0-9]{1,7})")
 _ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -131,7 +145,7 @@ def read_paper(raw: Json) -> Paper:
         written_at = datetime.fromisoformat(str(given.get("written_at", "")))
     except ValueError:
         raise _refuse(NO_TIME) from None
-    if written_at.tzinfo is None:
+    if written_at.tzinfo is None or not OLDEST <= written_at.year < NEVER:
         raise _refuse(NO_TIME)
     if not _ID.fullmatch(by):
         raise _refuse(NO_WRITER)
@@ -159,12 +173,55 @@ def _guarded(step: Step[Any], record: Record, item: Item[Any], paper: Paper) -> 
     """Say that a hold point or the proof ahead of it did not stand yet when it was written."""
     found = []
     passed = record.holds.get((step.slug, item.hold))
-    if passed is not None and paper.written_at + SLACK < passed.at:
+    if passed is not None and paper.written_at < passed.at - SLACK:
         found.append(BEFORE_HOLD(item.key))
     proof = record.proof
-    if item.needs_proof and proof is not None and paper.written_at + SLACK < proof.at:
+    if item.needs_proof and proof is not None and paper.written_at < proof.at - SLACK:
         found.append(BEFORE_PROOF(item.key))
     return tuple(found)
+
+
+def _opened_at(steps: Steps, record: Record, step: Step[Any]) -> datetime:
+    """Give when the step was opened last: by the signature before it, or by a re-opening."""
+    before = [each.slug for each in steps[: steps.index(step)]]
+    signed = [record.signatures[slug].at for slug in before if slug in record.signatures]
+    again = record.reopened.get(step.slug)
+    return max([record.entries[0].at, *signed, *([] if again is None else [again.at])])
+
+
+def _done_at(entry: Entry) -> datetime:
+    """Give when something was done: when it was written, or entered where it was done."""
+    if entry.paper is None:
+        return entry.at
+    return datetime.fromisoformat(entry.paper["written_at"])
+
+
+def _last_done(record: Record, step: Step[Any]) -> datetime | None:
+    """Give when the last value of a step was entered or written, or one was struck."""
+    mine = {e.key for e in record.entries if e.kind is Kind.VALUE and e.belongs_to(step.slug)}
+    done = [
+        _done_at(entry)
+        for entry in record.entries
+        if entry.key in mine or (entry.kind is Kind.STRIKE and entry.value["key"] in mine)
+    ]
+    return max(done, default=None)
+
+
+def _in_order(
+    steps: Steps, record: Record, step: Step[Any], item: Item[Any], paper: Paper
+) -> tuple[Blocker, ...]:
+    """Say that it was written before the step was opened, or before what was entered since.
+
+    Gates tell before from after by the order of entries, so that has to be the order of the acts.
+    """
+    if item.key in {f"{step.slug}.note", f"{step.slug}.photo"}:
+        return ()
+    if paper.written_at < _opened_at(steps, record, step) - SLACK:
+        return (BEFORE_STEP(item.key),)
+    last = _last_done(record, step)
+    if last is not None and paper.written_at < last - SLACK:
+        return (OUT_OF_ORDER(item.key, done_at=last.isoformat()),)
+    return ()
 
 
 def paper_gate(steps: Steps, record: Record, *, key: str, paper: Paper) -> tuple[Blocker, ...]:
@@ -200,11 +257,14 @@ def paper_gate(steps: Steps, record: Record, *, key: str, paper: Paper) -> tuple
     printed = _printed(steps, record, step, paper)
     if printed is None:
         return (NO_SHEET(key, sheet=paper.sheet),)
-    if paper.written_at + SLACK < printed:
+    if paper.written_at < printed - SLACK:
         return (TOO_EARLY(key),)
     if paper.written_at > record.now + SLACK:
         return (TOO_LATE(key),)
-    return _guarded(step, record, item, paper)
+    return (
+        *_guarded(step, record, item, paper),
+        *_in_order(steps, record, step, item, paper),
+    )
 
 
 def as_written(record: Record, paper: Paper) -> Record:

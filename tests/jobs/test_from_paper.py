@@ -74,6 +74,15 @@ def test_a_writer_nobody_knows_is_refused(shop: Shop) -> None:
     assert [each.code for each in answer.blockers] == ["paper_writer"]
 
 
+def test_paper_lends_nobody_the_right_to_enter_what_they_may_not(shop: Shop) -> None:
+    triage = "intake.triage"
+    by_desk = shop.enter(triage, "none", paper=a_sheet(shop, by="lorne"))
+    assert [each.code for each in by_desk.blockers] == ["role_may_not"]
+    typed_by_desk = shop.enter(triage, "none", by="lorne", paper=a_sheet(shop))
+    assert [each.code for each in typed_by_desk.blockers] == ["role_may_not"]
+    assert shop.enter(triage, "none", paper=a_sheet(shop)).verdict == "applied"
+
+
 def test_a_sheet_that_cannot_be_read_is_refused(shop: Shop) -> None:
     answer = shop.enter(STANDS, "Bay 2", paper={"sheet": "7"})
     assert [each.code for each in answer.blockers] == ["paper_sheet"]

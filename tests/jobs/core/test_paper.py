@@ -1,11 +1,13 @@
 """Values that were written on a printed sheet: which may be taken, and which never."""
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from jobs.core.entry import Json, Kind
+from jobs.core.item import free_note
 from jobs.core.paper import (
     Paper,
     as_written,
@@ -92,6 +94,73 @@ def test_nothing_behind_a_hold_point_was_written_before_it_was_passed() -> None:
     assert refused(bench, LID_OFF, later) == []
 
 
+def test_what_was_written_before_the_step_was_opened_does_not_count() -> None:
+    bench = a_booked_job()
+    bench.put(VOLTS, "3")
+    bench.put(SECOND, by=MUNK)
+    early = a_sheet(bench, 2)
+    bench.wait(minutes=40)
+    bench.sign("look")
+    bench.prove()
+    assert refused(bench, PULL, early) == ["paper_before_proof", "paper_before_step"]
+    assert refused(bench, PULL, replace(early, written_at=bench.now)) == []
+
+
+def test_an_old_sheet_does_not_carry_readings_past_a_re_opening() -> None:
+    bench = a_booked_job()
+    sheet = a_sheet(bench, 1)
+    bench.wait(minutes=5)
+    bench.put(SECOND, by=MUNK)
+    bench.sign("look")
+    bench.wait(hours=1)
+    value = {"step": "look", "voids": [SECOND.key], "supersedes": ["look"], "reason": "wet"}
+    bench.add(Kind.REOPEN, value)
+    assert refused(bench, VOLTS, sheet) == ["paper_before_step"]
+    assert refused(bench, VOLTS, replace(sheet, written_at=bench.now)) == []
+
+
+def test_what_was_done_before_something_else_is_not_typed_in_after_it() -> None:
+    bench = a_job_at_work()
+    sheet = a_sheet(bench, 2)
+    bench.wait(minutes=30)
+    bench.hold("work", "open")
+    bench.wait(minutes=5)
+    bench.put(LID_OFF)
+    assert refused(bench, PULL, sheet) == ["paper_out_of_order"]
+    assert refused(bench, PULL, replace(sheet, written_at=bench.now)) == []
+
+
+def test_a_strike_stands_in_the_order_too() -> None:
+    bench = a_booked_job()
+    struck = bench.put(VOLTS, "3")
+    sheet = a_sheet(bench, 1)
+    bench.wait(minutes=30)
+    bench.add(Kind.STRIKE, {"key": struck.key, "reason": "misread"})
+    assert refused(bench, VOLTS, sheet) == ["paper_out_of_order"]
+
+
+def test_lines_of_one_sheet_are_typed_in_in_the_order_of_their_times() -> None:
+    bench = a_booked_job()
+    first = a_sheet(bench, 1)
+    bench.wait(minutes=30)
+    second = replace(first, written_at=bench.now)
+    bench.wait(minutes=30)
+    bench.add(
+        Kind.VALUE, True, item=PROBE.key, paper=stored_paper(second, second.written_at.isoformat())
+    )
+    assert refused(bench, VOLTS, first) == ["paper_out_of_order"]
+    assert refused(bench, VOLTS, replace(first, written_at=bench.now)) == []
+
+
+def test_a_note_may_be_typed_in_whenever() -> None:
+    bench = a_job_at_work()
+    sheet = a_sheet(bench, 2)
+    bench.wait(minutes=30)
+    bench.put(PULL)
+    note = free_note("work")
+    assert refused(bench, note, sheet) == []
+
+
 def test_work_that_needs_the_proof_was_not_written_before_it() -> None:
     bench = a_booked_job()
     bench.put(VOLTS, "3")
@@ -141,6 +210,8 @@ def test_an_item_nobody_asks_is_left_to_the_gate_that_says_so() -> None:
         ({"sheet": f"{JOB}-9-1", "written_at": "2026-03-02T09:00:00+00:00"}, "paper_sheet"),
         ({"sheet": f"{JOB}-1-1", "by": MUNK}, "paper_time"),
         ({"sheet": f"{JOB}-1-1", "written_at": "nine", "by": MUNK}, "paper_time"),
+        ({"sheet": f"{JOB}-1-1", "written_at": "9999-12-31T23:59:59+00:00"}, "paper_time"),
+        ({"sheet": f"{JOB}-1-1", "written_at": "0001-01-01T00:00:00+14:00"}, "paper_time"),
         ({"sheet": f"{JOB}-1-1", "written_at": "2026-03-02T09:00", "by": MUNK}, "paper_time"),
         ({"sheet": f"{JOB}-1-1", "written_at": "2026-03-02T09:00:00+00:00"}, "paper_writer"),
         (
@@ -149,8 +220,8 @@ def test_an_item_nobody_asks_is_left_to_the_gate_that_says_so() -> None:
         ),
     ],
     ids=[
-        "nothing", "text", "no-sheet", "no-such-step", "no-time", "no-clock", "no-zone",
-        "no-writer", "no-person",
+        "nothing", "text", "no-sheet", "no-such-step", "no-time", "no-clock", "last-year",
+        "first-year", "no-zone", "no-writer", "no-person",
     ],
 )  # fmt: skip
 def test_half_a_sheet_is_refused_where_it_is_wrong(raw: Json, code: str) -> None:
