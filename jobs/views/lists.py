@@ -16,6 +16,7 @@ from jobs.queries.today import RunsOut, TodayInfo, today
 from jobs.queries.wanted import PROMISED, SORTS, Wanted, meant, wanted_from
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
+from jobs.views.first_day import to_enter
 from jobs.views.holding_words import (
     WAIT_TITLES,
     ListRow,
@@ -125,5 +126,6 @@ def today_page(request: ShopRequest) -> HttpResponse:
         "own_first": role == TECHNICIAN,
         "people": found.people if role == MANAGER else None,
         "backup": backup_state(now),
+        "to_enter": to_enter(role, day),
     }
     return render(request, "jobs/today.html", context)
