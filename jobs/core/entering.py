@@ -30,6 +30,7 @@ from jobs.core.refusals import (
     UNKNOWN,
 )
 from jobs.core.step import Step
+from jobs.core.torque_entered import entered
 
 __all__ = ["enter_gate", "row_gate", "rows_in_force", "strike_gate"]
 
@@ -44,9 +45,8 @@ def _fits(item: Item[Any], qualifier: str, parts: dict[str, str]) -> bool:
 
 
 def rows_in_force(item: Item[Any], record: Record, qualifier: str) -> frozenset[str]:
-    """Give the bolts of a torque list that have a value in force."""
-    entries = (e for e in record.live.get(item.key, ()) if e.qualifier == qualifier)
-    return frozenset(row for entry in entries for row in entry.value)
+    """Give the bolts of a torque list that have a value that counts."""
+    return frozenset(entered(record, item, qualifier).values)
 
 
 def _full(item: Item[Any], record: Record, qualifier: str) -> bool:

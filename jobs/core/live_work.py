@@ -90,16 +90,23 @@ def live_work_items(slug: str, group: str = "Before live work") -> LiveWork:
     Returns
     -------
     LiveWork
-        Gloves, air test, face shield, second person: the `needs` of the hold point.
+        Gloves, air test, face shield, second person: the `needs` of the hold point. Gloves and
+        air test are never taken from paper, because their day is counted from the entry.
     """
     worn, beside = "Picked by whoever wears them.", "Within sight, hands free, knows whom to call."
     shield, second = "Face shield worn", "Second person stands by"
     return LiveWork(
-        equipment(f"{slug}.live_gloves", GLOVES_LABEL, ("gloves",), group=group, help=worn),
-        tick(f"{slug}.live_air_test", AIR_TEST_LABEL, group=group, help=AIR_TEST_HELP),
+        equipment(
+            f"{slug}.live_gloves", GLOVES_LABEL, ("gloves",), group=group, help=worn,
+            on_paper=False,
+        ),
+        tick(
+            f"{slug}.live_air_test", AIR_TEST_LABEL, group=group, help=AIR_TEST_HELP,
+            on_paper=False,
+        ),
         equipment(f"{slug}.live_shield", shield, ("face_shield",), group=group),
         signature(f"{slug}.live_second", second, group=group, help=beside),
-    )
+    )  # fmt: skip
 
 
 def _of_this_day(record: Record, given: Given[Any]) -> bool:

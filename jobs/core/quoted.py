@@ -1,15 +1,15 @@
 """Versions of a quotation and what the customer answered to each, read from the record.
 
-A quotation is an entry; a later one is the next version, and an answer belongs to the version that
-was there when it was given. Nothing is stored for this: the amount that was approved is the total
-of the version that stood before the answer in the chain.
+A quotation is an entry; a later one is the next version. An answer names the version it was given
+to, so that one sent late never counts for a version the customer has not seen. One from before
+answers did so belongs to the version that stood before it in the chain.
 """
 
 from dataclasses import dataclass
 from typing import Any
 
 from jobs.core.entry import Entry, Kind
-from jobs.core.item import Item
+from jobs.core.item import Item, qualifier_parts
 from jobs.core.quotation import Quotation
 from jobs.core.reason import Param
 from jobs.core.record import Given, Record
@@ -105,6 +105,12 @@ def in_force(record: Record, item: Item[Quotation]) -> Version | None:
     return next((each for each in reversed(versions(record, item)) if each.in_force), None)
 
 
+def _answered_version(quoted: tuple[Entry, ...], answer: Entry) -> int:
+    """Give the version an answer names; one that names none was given to the one before it."""
+    named = qualifier_parts(answer.qualifier).get("version")
+    return int(named) if named else sum(each.seq < answer.seq for each in quoted)
+
+
 def answers(
     record: Record, item: Item[Quotation], answer: Item[str], *, struck: bool = True
 ) -> tuple[Answered, ...]:
@@ -130,7 +136,7 @@ def answers(
     return tuple(
         Answered(
             answer=answer.read(entry.value),
-            version=sum(quoted.seq < entry.seq for quoted in entered),
+            version=_answered_version(entered, entry),
             entry=entry,
             struck=record.gone.get(entry.key, ""),
         )

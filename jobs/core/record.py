@@ -13,6 +13,7 @@ from typing import Any, Generic, TypeVar
 from jobs.core.entry import Entry, Json, Kind
 from jobs.core.item import Effect, Item, PersonUsed, qualifier_parts, read_person
 from jobs.core.limits import Limits
+from jobs.core.misrated import without_misrated
 from packs.definition import PackDefinition
 
 __all__ = ["Closing", "Given", "Proof", "Record", "Signature", "fold"]
@@ -131,6 +132,8 @@ class Record:
         When the lid came off and went on again; a strike removes one, a re-opening does not.
     withdrawn : Mapping[str, str]
         Equipment withdrawn while in use, with the reason.
+    misrated : Mapping[str, str]
+        Picks of signed steps whose ratings were corrected since; gone once it is re-opened.
     closed : Closing | None
         Set when the job is closed.
     """
@@ -150,6 +153,7 @@ class Record:
     proof: Proof | None = None
     lid_events: tuple[Entry, ...] = ()
     withdrawn: Mapping[str, str] = field(default_factory=dict)
+    misrated: Mapping[str, str] = field(default_factory=dict)
     closed: Closing | None = None
 
     def given(self, item: Item[T], qualifier: str = "") -> Given[T] | None:
@@ -261,7 +265,7 @@ def _reopen(record: Record, entry: Entry) -> Record:
     lost = (sig for slug, sig in record.signatures.items() if slug in steps)
     record = _undermined(record, entry, {each.key for each in voided}, "reopened")
     accepted = (e for e in record.countersigned if e.value["item"].partition(".")[0] not in steps)
-    return replace(
+    record = replace(
         record,
         countersigned=tuple(accepted),
         live={item: v for item, v in record.live.items() if item not in void_items},
@@ -271,6 +275,7 @@ def _reopen(record: Record, entry: Entry) -> Record:
         reopened={**record.reopened, **dict.fromkeys(steps, entry)},
         holds={place: e for place, e in record.holds.items() if place[0] not in steps},
     )
+    return _unpicked(record, record.misrated)
 
 
 def _proof(record: Record, entry: Entry) -> Record:
@@ -302,8 +307,19 @@ def _withdraw(record: Record, entry: Entry) -> Record:
         for each in values
         if isinstance(each.value, dict) and each.value.get("id") == value["id"]
     }
+    if value.get("corrected"):
+        record = _unpicked(record, {**record.misrated, **dict.fromkeys(picked, value["reason"])})
+        return _undermined(record, entry, picked, "corrected")
     record = replace(record, withdrawn={**record.withdrawn, value["id"]: value["reason"]})
     return _undermined(record, entry, picked, "withdrawn")
+
+
+def _unpicked(record: Record, misrated: Mapping[str, str]) -> Record:
+    """Take picks out of force whose ratings were corrected; a signed step keeps its own."""
+    live, out = without_misrated(record.live, misrated, signed=record.signatures)
+    gone = {**record.gone, **{key: misrated[key] for key in out}}
+    left = {key: why for key, why in misrated.items() if key not in out}
+    return replace(record, live=live, gone=gone, misrated=left)
 
 
 def _close(record: Record, entry: Entry) -> Record:

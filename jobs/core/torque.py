@@ -15,6 +15,7 @@ from jobs.core.reason import Blocker, Param, Reason
 from jobs.core.record import Given, Record
 from jobs.core.section import Fact, Quantity, Said, Table, Words
 from jobs.core.snapshot import Clicked
+from jobs.core.torque_entered import Entered, entered
 from packs.definition import TorqueList, TorqueStage
 
 __all__ = [
@@ -182,24 +183,6 @@ def tool_of(record: Record, tool: Item[EquipmentUsed], stage: int) -> Given[Equi
     return next((given for given in reversed(found) if given is not None), None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Entered:
-    """What was entered for one stage, bolt by bolt or all at once."""
-
-    values: Mapping[str, float]
-    day: date
-    first_seq: int | None = None
-    last_seq: int = 0
-
-
-def _entered(record: Record, item: Item[dict[str, float]], qualifier: str) -> _Entered:
-    given = [one for one in record.all(item) if one.entry.qualifier == qualifier]
-    values = {bolt: got for one in given for bolt, got in one.value.items()}
-    if not given:
-        return _Entered(values, record.now.date())
-    return _Entered(values, given[-1].at.date(), given[0].seq, given[-1].seq)
-
-
 def _fault(
     given: Given[EquipmentUsed] | None, target_nm: float, day: date, values_seq: int | None
 ) -> str:
@@ -216,7 +199,7 @@ def _check_stage(
     stage: TorqueStage,
     number: int,
     *,
-    given: _Entered,
+    given: Entered,
     picked: Given[EquipmentUsed] | None,
     rows: Sequence[str],
 ) -> TorqueStageCheck:
@@ -273,15 +256,14 @@ def check_torque(
     -----
     A value counts within ``target ± tolerance``; both come from the definition with their source.
     A click of the tool counts only where the tool was set to the target. Bolts may have been
-    entered one by one or a whole stage at once.
+    entered one by one or a whole stage at once. A bolt tightened again at an earlier stage is
+    missing in the later ones until it is entered there once more.
     """
     where = dict(place or {})
     numbers = range(1, len(plan.stages) + 1)
-    given = {
-        n: _entered(record, items.values, qualifier_of(stage=str(n), **where)) for n in numbers
-    }
-    entered = [row for each in given.values() for row in each.values]
-    wanted = tuple(dict.fromkeys((*rows, *entered)))
+    given = {n: entered(record, items.values, qualifier_of(stage=str(n), **where)) for n in numbers}
+    further = [row for each in given.values() for row in each.values]
+    wanted = tuple(dict.fromkeys((*rows, *further)))
     stages = tuple(
         _check_stage(
             stage,

@@ -5,7 +5,7 @@ sheet that the page shows. Not here: what the values say (`jobs.core.torque`).
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, Literal
@@ -24,6 +24,7 @@ from jobs.core.torque import (
     TorqueStageCheck,
     check_torque,
 )
+from jobs.core.torque_entered import overtaken
 from packs.definition import TorqueList
 from packs.picture import Disc, Label, Line, Picture, Rect, Shape
 
@@ -50,6 +51,8 @@ class Bolt:
         What was entered [Nm].
     clicked : bool
         Whether the tool clicked instead of showing a figure.
+    again : bool
+        Whether it was entered here before and tightened again at an earlier stage since.
     """
 
     name: str
@@ -57,6 +60,7 @@ class Bolt:
     state: BoltState
     got_nm: float | None = None
     clicked: bool = False
+    again: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,7 +226,9 @@ def bolt_picture(bolts: Sequence[Bolt], pattern: str, title: str) -> Picture:
     )  # fmt: skip
 
 
-def _bolts(stage: TorqueStageCheck, plan: TorqueList, rows: Sequence[str]) -> tuple[Bolt, ...]:
+def _bolts(
+    stage: TorqueStageCheck, plan: TorqueList, rows: Sequence[str], again: Collection[str]
+) -> tuple[Bolt, ...]:
     got, off = dict(stage.values), {name for name, _ in stage.off}
     asked = {*got, *stage.missing}
     ordered = [name for name in in_pattern(plan.positions, plan.pattern) if name in asked]
@@ -242,14 +248,23 @@ def _bolts(stage: TorqueStageCheck, plan: TorqueList, rows: Sequence[str]) -> tu
             state=state(name),
             got_nm=got.get(name),
             clicked=isinstance(got.get(name), Clicked),
+            again=name in again,
         )
         for name in rows
     )
 
 
-def _sheet(check: TorqueCheck, number: int, plan: TorqueList, rows: Sequence[str]) -> TorqueSheet:
+def _sheet(
+    check: TorqueCheck,
+    number: int,
+    plan: TorqueList,
+    *,
+    rows: Sequence[str],
+    again: Collection[str],
+) -> TorqueSheet:
     stage = check.stages[number - 1]
-    bolts, half_nm = _bolts(stage, plan, rows), stage.target_nm * stage.tolerance_percent / 100
+    bolts = _bolts(stage, plan, rows, again)
+    half_nm = stage.target_nm * stage.tolerance_percent / 100
     title = f"{check.title}, stage {number}"
     return TorqueSheet(
         title=check.title,
@@ -347,7 +362,12 @@ def asked_torque(
         offered=offered,
         help=_stage_words(plan),
         barred=lambda qualifier: _barred(*checked(qualifier), items),
-        sheet=lambda qualifier: _sheet(*checked(qualifier), plan, offered_rows),
+        sheet=lambda qualifier: _sheet(
+            *checked(qualifier),
+            plan,
+            rows=offered_rows,
+            again=overtaken(record, items.values, qualifier),
+        ),
     )
     bolts = (items.bolts,) if plan.replace_bolts else ()
     tool = replace(items.tool, offered=tuple(qualifier_of(stage=stage) for stage in stages))

@@ -18,21 +18,28 @@ from jobs.core.item import (
     table,
     tick,
 )
+from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 
 __all__ = [
+    "DISCHARGE",
     "MARKED",
     "NOTHING",
     "READ",
     "SHORTED",
     "VehicleSide",
     "asked_vehicle_side",
+    "undischarged",
     "vehicle_side_items",
 ]
 
 NOTHING = "nothing"
 """Stands for no part unplugged in the qualifier of a reading."""
 SHORTED, MARKED, READ = "Leads shorted", "Check resistor, marked", "Check resistor, read"
+
+DISCHARGE = Reason(
+    "isolation_discharge", "Discharge after the reading with {unplugged} unplugged, then tick it."
+)
 
 
 class VehicleSide(NamedTuple):
@@ -95,6 +102,37 @@ def vehicle_side_items(slug: str, *, group: str, needs_proof: bool = True) -> Ve
     )  # fmt: skip
 
 
+def undischarged(record: Record, items: VehicleSide) -> tuple[Blocker, ...]:
+    """Say after which readings no discharge was ticked yet.
+
+    Parameters
+    ----------
+    record : Record
+        The job as it stands.
+    items : VehicleSide
+        The step's own items.
+
+    Returns
+    -------
+    tuple[Blocker, ...]
+        One for each cable with each thing unplugged, in the order read.
+
+    Notes
+    -----
+    A discharge of an earlier version of the gate names no cable and stands for both.
+    """
+    done = {
+        (given.part("unplugged"), given.part("pole")): given.seq
+        for given in record.all(items.discharged)
+    }
+    found = []
+    for given in record.all(items.reading):
+        name, pole = given.part("unplugged"), given.part("pole")
+        if max(done.get((name, pole), 0), done.get((name, ""), 0)) < given.seq:
+            found.append(DISCHARGE(items.discharged.key, given.entry.qualifier, unplugged=name))
+    return tuple(found)
+
+
 def asked_vehicle_side(record: Record, items: VehicleSide) -> tuple[Item[Any], ...]:
     """Give the vehicle-side items asked now, with each named part of the vehicle."""
     parts = () if record.pack is None else record.pack.vehicle_parts
@@ -113,6 +151,7 @@ def asked_vehicle_side(record: Record, items: VehicleSide) -> tuple[Item[Any], .
             items.reading,
             expected=poles[NOTHING],
             offered=tuple(each for name in parts for each in poles[name]),
+            barred=lambda _qualifier: next(iter(undischarged(record, items)), None),
         ),
         replace(
             items.discharged,

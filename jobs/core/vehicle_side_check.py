@@ -5,13 +5,22 @@ one. Not here: the formulas (`packs.physics`), and what a step makes of pass or 
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from jobs.core.insulation import LOW, Side, figures_of, late_blockers, rated_blockers
 from jobs.core.item import Bounded
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.section import Quantity, Said, Table
-from jobs.core.vehicle_side import MARKED, NOTHING, READ, SHORTED, VehicleSide
+from jobs.core.vehicle_side import (
+    DISCHARGE,
+    MARKED,
+    NOTHING,
+    READ,
+    SHORTED,
+    VehicleSide,
+    undischarged,
+)
 from packs.physics.isolation import IsolationResult, isolation_by_tester
 from packs.physics.tester import AboveOhm, TesterCase
 
@@ -26,6 +35,7 @@ __all__ = [
 
 CONTACT_OHM = 1e-3
 """What a reading of "below" counts as [ohm]: the worst."""
+_POLES = {"pos": "positive", "neg": "negative"}
 LEAD_SHARE = 0.01
 """Shorted leads read at most this share of the check resistor [1]: shop default."""
 CHECK_SHARE = 0.1
@@ -46,10 +56,12 @@ LEADS = Reason(
 LEADS_ORDER = Reason(
     "isolation_leads_order", "The proof of the leads has to stand before and after all readings."
 )
-DISCHARGE = Reason(
-    "isolation_discharge", "Discharge after the reading with {unplugged} unplugged, then tick it."
+DISCHARGE_LATE = Reason(
+    "isolation_discharge_late",
+    "With {unplugged} unplugged, {pole} cable: discharged only after the next reading was taken. "
+    "Strike this reading and its discharge, read again, discharge before anything else is read.",
 )
-REASONS = (VEHICLE_UNDECIDED, TEST_VOLTAGE, LEADS, LEADS_ORDER, DISCHARGE)
+REASONS = (VEHICLE_UNDECIDED, TEST_VOLTAGE, LEADS, LEADS_ORDER, DISCHARGE, DISCHARGE_LATE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,21 +188,23 @@ def _leads(record: Record, items: VehicleSide) -> list[Blocker]:
     return found
 
 
-def _discharges(record: Record, items: VehicleSide) -> list[Blocker]:
-    """Ask for a discharge after the reading of each cable with each thing unplugged.
+def _discharged_late(record: Record, items: VehicleSide) -> list[Blocker]:
+    """Ask that each cable was discharged before the next reading, not some time after it.
 
-    A discharge of an earlier version of this gate names no cable and stands for both.
+    A discharge of an earlier version of this gate, which names no cable, is not asked when.
     """
-    done = {
-        (given.part("unplugged"), given.part("pole")): given.seq
-        for given in record.all(items.discharged)
-    }
-    found = []
-    for given in record.all(items.reading):
-        name, pole = given.part("unplugged"), given.part("pole")
-        if max(done.get((name, pole), 0), done.get((name, ""), 0)) < given.seq:
-            found.append(DISCHARGE(items.discharged.key, given.entry.qualifier, unplugged=name))
-    return found
+    readings = sorted(record.all(items.reading), key=lambda given: given.seq)
+    done = {given.entry.qualifier: given.seq for given in record.all(items.discharged)}
+    return [
+        DISCHARGE_LATE(
+            items.reading.key,
+            given.entry.qualifier,
+            unplugged=given.part("unplugged"),
+            pole=_POLES.get(given.part("pole"), given.part("pole")),
+        )
+        for given, following in pairwise(readings)
+        if done.get(given.entry.qualifier, 0) > following.seq
+    ]
 
 
 def vehicle_side_blockers(
@@ -218,7 +232,8 @@ def vehicle_side_blockers(
     rated = () if tester is None else tester.ratings.get("test_voltages_v", ())
     if tester is not None and test_v is not None and test_v not in {float(one) for one in rated}:
         found.append(TEST_VOLTAGE(items.test_v.key, label=tester.label, test_v=test_v))
-    found += [*_leads(record, items), *_discharges(record, items)]
+    found += _leads(record, items)
+    found += [*undischarged(record, items), *_discharged_late(record, items)]
     if result.verdict == "undecided" and record.pack is not None:
         found.append(VEHICLE_UNDECIDED(items.test_v.key, working_v=record.pack.working_v))
     return tuple(found)

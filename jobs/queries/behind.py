@@ -3,6 +3,7 @@
 from typing import Any
 from uuid import UUID
 
+from jobs.core.quote_answer import answer_in_force
 from jobs.core.record import Record, Signature
 from jobs.core.section import Said
 from jobs.core.step import Step
@@ -10,7 +11,7 @@ from jobs.queries.signed import as_signed
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.assessment import assess as assess_leak
 from jobs.steps.fault_localisation.assessment import leaking_modules, outcome
-from jobs.steps.fault_localisation.items import ANSWER, MODULE_OHM, READING, answered
+from jobs.steps.fault_localisation.items import MODULE_OHM, QUOTE, READING
 from jobs.steps.fault_localisation.items import OUTCOME as LEAKS
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 
@@ -71,8 +72,8 @@ def _found(record: Record) -> Said | None:
 
 def _agreed(record: Record, step: Step[Any]) -> Said | None:
     """Say when the customer approved, and to whom, while the fault is still looked for."""
-    answer = record.given(ANSWER)
-    if step.slug != _FOUND_IN or answer is None or answered(record) != "approved":
+    answer = answer_in_force(record, QUOTE)
+    if step.slug != _FOUND_IN or answer is None or answer.value != "approved":
         return None
     told = {"approved_at": answer.at.isoformat(), "person": answer.person}
     return Said("quotation approved {approved_at}, {person}", told)

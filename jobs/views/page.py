@@ -199,6 +199,7 @@ def _cause(ended_by: str, record: Record) -> str:
         "struck": gettext("an entry it rested on was struck"),
         "reopened": gettext("a step it rested on was re-opened"),
         "withdrawn": gettext("equipment it rested on was withdrawn"),
+        "corrected": gettext("ratings of equipment it rested on were corrected"),
         "revision": gettext("the pack definition was changed"),
     }
     found = find_item(STEPS, record, ended_by)

@@ -82,6 +82,8 @@ def _reason(entry: Entry, _record: Record, _words: Wording) -> tuple[str, str]:
         Kind.WITHDRAW: gettext("Equipment withdrawn"),
         Kind.REVISION: gettext("Pack definition"),
     }
+    if entry.kind is Kind.WITHDRAW and entry.value.get("corrected"):
+        return gettext("Equipment corrected"), entry.value["reason"]
     named = entry.value.get("slug", "")
     reason = entry.value.get("reason", "")
     detail = f"{named} {entry.value.get('number', '')} {reason}".strip() if named else reason

@@ -95,14 +95,14 @@ def test_a_quotation_that_is_not_answered_waits_for_the_customer_since_it_was_wr
     bench.wait(hours=3)
     found = held(bench)
     assert (found.waits_for, found.since) == ("customer", quoted.at)
-    bench.put(ANSWER, "approved")
+    bench.put(ANSWER, "approved", version="1")
     assert held(bench).waits_for != "customer"
 
 
 def test_a_new_version_waits_for_the_customer_again() -> None:
     bench = a_quoted_bench()
     first = bench.put(QUOTATION, a_quotation())
-    bench.put(ANSWER, "approved")
+    bench.put(ANSWER, "approved", version="1")
     bench.add(Kind.STRIKE, {"key": first.key, "reason": "dearer"})
     bench.put(QUOTATION, a_quotation("1900"))
     found = held(bench)

@@ -9,6 +9,7 @@ import pytest
 from pypdf import PdfReader
 
 from jobs.core.entry import Kind
+from jobs.core.item import qualifier_of
 from jobs.practice.player import advance
 from jobs.practice.scene import DESK, Draft, Scene
 from jobs.queries.records import JobInfo, job_info
@@ -120,7 +121,8 @@ def squeezed_spaces(text: str) -> str:
 
 def test_an_answer_is_told_with_how_and_when_and_is_not_asked_again(scene: Scene) -> None:
     for item, value in ((QUOTE_HOW, "phone"), (ANSWER, "approved")):
-        scene.do(Draft(kind=Kind.VALUE, by=DESK, item=item.key, value=value))
+        at = qualifier_of(version="1") if item is ANSWER else ""
+        scene.do(Draft(kind=Kind.VALUE, by=DESK, item=item.key, qualifier=at, value=value))
     text = squeezed_spaces(text_of(render_pdf(document(scene))))
     assert "Approved, By telephone, 2 Mar 2026" in text
     assert "I accept" not in text

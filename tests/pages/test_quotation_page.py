@@ -11,6 +11,7 @@ from django.urls import reverse
 from typing_extensions import override
 
 from jobs.core.entry import Kind
+from jobs.core.item import qualifier_of
 from jobs.practice.player import advance
 from jobs.practice.scene import DESK, TECHNICIAN, Draft, Scene
 from jobs.steps import STEPS
@@ -90,7 +91,8 @@ def quote_again(scene: Scene, *lines: dict[str, str]) -> None:
 
 def answer(scene: Scene) -> None:
     for item, value in ((QUOTE_HOW, "phone"), (QUOTE_WHO, "The owner"), (ANSWER, "approved")):
-        scene.do(Draft(kind=Kind.VALUE, by=DESK, item=item.key, value=value))
+        at = qualifier_of(version="1") if item is ANSWER else ""
+        scene.do(Draft(kind=Kind.VALUE, by=DESK, item=item.key, qualifier=at, value=value))
 
 
 def test_the_editor_of_the_next_version_starts_with_the_lines_of_this_one(
@@ -182,7 +184,9 @@ def test_prices_on_the_page_carry_the_shops_currency(scene: Scene, as_role: Visi
 
 def test_a_billed_diagnosis_above_the_cap_is_said_with_the_currency(scene: Scene) -> None:
     scene.do(Draft(kind=Kind.VALUE, by=DESK, item=QUOTE_HOW.key, value="phone"))
-    scene.do(Draft(kind=Kind.VALUE, by=DESK, item=ANSWER.key, value="declined"))
+    declined = Draft(kind=Kind.VALUE, by=DESK, item=ANSWER.key, qualifier="version=1",
+                     value="declined")  # fmt: skip
+    scene.do(declined)
     scene.do(Draft(kind=Kind.VALUE, by=DESK, item=f"{SLUG}.billed", value="900"))
     sign = {"step": SLUG, "outcome": "done"}
     reply = scene.send(Draft(kind=Kind.SIGN, by=TECHNICIAN, value=sign))

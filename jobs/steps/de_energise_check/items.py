@@ -65,8 +65,8 @@ UNCHANGED = ask.tick(
     help="If anything was undone, do it again and tick it again instead.",
     **_SECURE | {"effect": Effect.NONE},
 )
-GLOVES = ask.equipment(f"{SLUG}.gloves", GLOVES_LABEL, ("gloves",), **_WEAR)
-AIR_TEST = ask.tick(f"{SLUG}.air_test", AIR_TEST_LABEL, help=AIR_TEST_HELP, **_WEAR)
+GLOVES = ask.equipment(f"{SLUG}.gloves", GLOVES_LABEL, ("gloves",), on_paper=False, **_WEAR)
+AIR_TEST = ask.tick(f"{SLUG}.air_test", AIR_TEST_LABEL, help=AIR_TEST_HELP, on_paper=False, **_WEAR)
 SHIELD = ask.equipment(f"{SLUG}.shield", "Face shield", ("face_shield",), **_WEAR)
 TOOLS = ask.equipment(f"{SLUG}.tools", "Insulated tools", ("insulated_tools",), **_WEAR)
 METER = ask.equipment(f"{SLUG}.discharge_meter", "Voltmeter", ("meter",), **_DISCHARGE)

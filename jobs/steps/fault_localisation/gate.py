@@ -5,19 +5,17 @@ Not here: which module leaks and what confirms it (`assessment`).
 
 from dataclasses import replace
 
-from jobs.core import leak_search
+from jobs.core import leak_search, quote_answer
 from jobs.core.leak_search import reading_blockers
-from jobs.core.quoted import answers, in_force
+from jobs.core.quote_answer import answer_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.steps.de_energise_check.gate import live_work_blockers
 from jobs.steps.fault_localisation.assessment import Localisation
 from jobs.steps.fault_localisation.items import (
-    AMOUNT,
     ANSWER,
     BILLED,
-    CANDIDATES,
     CHARGE_PERCENT,
     CUT_DEPTH_MM,
     LEAKING,
@@ -30,7 +28,7 @@ from jobs.steps.fault_localisation.items import (
     MODULE_OHM,
     MODULE_TESTER,
     OTHER_OHM,
-    QUOTATION,
+    QUOTE,
     READING,
     SEEN,
     SENSE_OFF,
@@ -52,15 +50,6 @@ TABLE_DATE = Reason("localise_table_date", "{label} may not be used: its date ha
 TABLE_RATING = Reason(
     "localise_table_rating",
     "{label} bears {max_kg:.0f} kg; this pack weighs {mass_kg:.0f} kg. Take another table.",
-)
-QUOTE_OLD = Reason(
-    "localise_quote_old",
-    "The customer answered before candidates or amount were changed. Strike the answer and ask "
-    "again.",
-)
-QUOTE_VERSION = Reason(
-    "localise_quote_version",
-    "The customer answered version {answered}; version {version} is open. Ask again for this one.",
 )
 CHARGE = Reason(
     "localise_charge",
@@ -115,9 +104,8 @@ _OVER_CAP_BEFORE = Reason(
 """No longer given; kept so that a refusal stored before can still be said."""
 REASONS = (
     *leak_search.REASONS,
+    *quote_answer.REASONS,
     NOT_APPROVED,
-    QUOTE_OLD,
-    QUOTE_VERSION,
     TABLE_DATE,
     TABLE_RATING,
     CHARGE,
@@ -168,24 +156,9 @@ def _lid(record: Record) -> list[Blocker]:
     return found
 
 
-def _quote(record: Record) -> list[Blocker]:
-    """Ask for an answer to what is quoted now, not to something quoted before."""
-    answer, version = record.given(ANSWER), in_force(record, QUOTATION)
-    if answer is None:
-        return []
-    if version is not None and version.given.seq > answer.seq:
-        earlier = answers(record, QUOTATION, ANSWER, struck=False)[-1].version
-        if not earlier:
-            return [QUOTE_OLD(ANSWER.key)]
-        return [QUOTE_VERSION(ANSWER.key, answered=earlier, version=version.number)]
-    words = (record.given(CANDIDATES), record.given(AMOUNT))
-    changed = any(one is not None and one.seq > answer.seq for one in words)
-    return [QUOTE_OLD(ANSWER.key)] if changed else []
-
-
 def _approval(record: Record) -> list[Blocker]:
     """Ask for the customer's approval of the quotation in force."""
-    old = _quote(record)
+    old = answer_blockers(record, QUOTE)
     return old if old or answered(record) == "approved" else [NOT_APPROVED(ANSWER.key)]
 
 
@@ -269,7 +242,7 @@ def blockers(record: Record, a: Localisation) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
     if stopped(record):
         return _stopped(record)
-    found: list[Blocker] = _quote(record)
+    found: list[Blocker] = answer_blockers(record, QUOTE)
     tester = record.get(MODULE_TESTER)
     if tester is not None and not tester.in_date(record.now.date()):
         found.append(TESTER_DATE(MODULE_TESTER.key, label=tester.label))

@@ -25,6 +25,7 @@ from jobs.core.item import (
 )
 from jobs.core.leak_search import ALONE
 from jobs.core.quotation import MONEY
+from jobs.core.quote_answer import QuoteItems, answer_in_force, asked_answer
 from jobs.core.record import Record
 from jobs.steps.de_energise_check.items import live_work_items
 from jobs.steps.intake.items import pack_alone
@@ -60,14 +61,20 @@ QUOTE_HOW = choice(
     ),
     group=_QUOTE,
     by=_DESK,
+    on_paper=False,
 )
-QUOTE_WHO = personal(f"{SLUG}.quote_who", "Who answered, and when", group=_QUOTE, by=_DESK)
+QUOTE_WHO = personal(
+    f"{SLUG}.quote_who", "Who answered, and when", group=_QUOTE, by=_DESK, on_paper=False
+)
 ANSWER = choice(
     f"{SLUG}.answer",
     "The customer's answer",
     (Choice("approved", "Approved"), Choice("declined", "Declined")),
+    many="each",
+    qualifiers=("version",),
     group=_QUOTE,
     by=_DESK,
+    on_paper=False,
 )
 STOP = choice(
     f"{SLUG}.stop",
@@ -204,6 +211,7 @@ PART_DONE = tick(
     group=_REPLACED, needs_proof=True,
 )  # fmt: skip
 
+QUOTE = QuoteItems(CANDIDATES, QUOTATION, AMOUNT, ANSWER)
 ANSWERED: tuple[Item[Any], ...] = (QUOTE_HOW, QUOTE_WHO, ANSWER)
 RETIRED = (AMOUNT,)
 OTHER = (OTHER_WHAT, OTHER_OHM, OTHER_PART, OTHER_OLD, OTHER_NEW, OTHER_DONE)
@@ -221,14 +229,9 @@ def vehicle_leaks(record: Record) -> bool:
 
 
 def answered(record: Record) -> str:
-    """Give the customer's answer to the quotation in force; empty while there is none.
-
-    An answer that was given to an earlier version, or to none, does not count.
-    """
-    answer, quoted = record.given(ANSWER), record.given(QUOTATION)
-    if answer is None or (quoted is None and not record.has(AMOUNT)):
-        return ""
-    return answer.value if quoted is None or quoted.seq < answer.seq else ""
+    """Give the customer's answer to the quotation in force; empty while there is none."""
+    given = answer_in_force(record, QUOTE)
+    return "" if given is None else given.value
 
 
 def stopped(record: Record) -> bool:
@@ -239,8 +242,9 @@ def stopped(record: Record) -> bool:
 def _quote(record: Record) -> tuple[Item[Any], ...]:
     """Give what is asked about the quotation: the answer once there is something to answer."""
     asked = AMOUNT if record.has(AMOUNT) else QUOTATION
-    answers = any(record.has(item) for item in (asked, *ANSWERED))
-    return (CANDIDATES, asked, *(ANSWERED if answers else ()))
+    if not any(record.has(item) for item in (asked, *ANSWERED)):
+        return (CANDIDATES, asked)
+    return (CANDIDATES, asked, QUOTE_HOW, QUOTE_WHO, *asked_answer(record, QUOTE))
 
 
 def before_lid(record: Record) -> tuple[Item[Any], ...]:

@@ -17,4 +17,5 @@ STEP: Step[Reassembly] = Step(
     section=section,
     reasons=REASONS,
     skip=skip,
+    gate_version=2,
 )

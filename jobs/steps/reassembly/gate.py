@@ -32,6 +32,7 @@ from jobs.steps.reassembly.items import (
     PARTS_IN,
     PARTS_OUT,
     SENSE_LEADS,
+    TOOLS,
     before_lid,
 )
 
@@ -186,9 +187,8 @@ def _lid_blockers(record: Record, a: Reassembly) -> tuple[Blocker, ...]:
 def holds(record: Record, a: Reassembly) -> tuple[Hold, ...]:
     """Give the hold points: before live work, before the last link, before the lid goes on."""
     live, live_h = live_work_blockers(record, LIVE), record.limits.live_work_h.value
-    tools = (BEFORE_LID.meter, BEFORE_LID.shunt)
     work = Hold(
-        slug=LIVE_HOLD, act="work in the open pack begins", needs=(*LIVE, *tools), valid_h=live_h,
+        slug=LIVE_HOLD, act="work in the open pack begins", needs=(*LIVE, *TOOLS), valid_h=live_h,
         blockers=(*live, *instrument_blockers(record, BEFORE_LID)),
         cautions=("The open pack stays live. One tool, one terminal at a time.",),
     )  # fmt: skip

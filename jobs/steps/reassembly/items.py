@@ -45,6 +45,10 @@ SENSE_LEADS = tick(
 )
 INTERLOCK = tick(f"{SLUG}.interlock", "Interlock contacts seated", group=_INSIDE, hold=LIVE_HOLD)
 BEFORE_LID = pack_side_items(SLUG, hold=LIVE_HOLD, group="Isolation before the lid, live")
+TOOLS = tuple(
+    replace(item, group=LIVE.gloves.group) for item in (BEFORE_LID.meter, BEFORE_LID.shunt)
+)
+"""Asked above the hold point before live work, which needs them."""
 LID_AGAIN = tick(
     f"{SLUG}.lid_again", "Lid taken off again", needed=False, group=_REPAIR, hold=LIVE_HOLD,
     effect=Effect.OPENS_PACK, help="Only if so, after this step was re-opened.",
@@ -139,5 +143,9 @@ def before_lid(record: Record) -> tuple[Item[Any], ...]:
 
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order."""
-    lid = () if record.pack is None else _lid(record, record.pack)
-    return (*LIVE, *before_lid(record), *lid, SECOND)
+    inside = before_lid(record)
+    if record.pack is None:
+        return (*LIVE, *inside, SECOND)
+    above = {item.key for item in TOOLS}
+    inside = tuple(item for item in inside if item.key not in above)
+    return (*LIVE, *TOOLS, *inside, *_lid(record, record.pack), SECOND)

@@ -4,6 +4,7 @@ Isolation that fails or is undecided is never countersigned; the 24 h reading an
 spreads, shop defaults, may be.
 """
 
+from jobs.core.entry import Kind
 from jobs.core.insulation import late_blockers
 from jobs.core.live_work import SECOND_PERSON
 from jobs.core.reason import Blocker, Reason
@@ -217,11 +218,22 @@ def _revisit(record: Record) -> list[Blocker]:
     return [REVISIT_PAST(REVISIT_ON.key)] if past else []
 
 
+def _booked(record: Record) -> bool:
+    """Tell whether a return visit is booked: by its day.
+
+    Words alone count only in a job that was never asked for the day.
+    """
+    if record.has(REVISIT_ON):
+        return True
+    asked = any(e.kind is Kind.VALUE and e.item == REVISIT_ON.key for e in record.entries)
+    return record.has(REVISIT) and not asked
+
+
 def _again(record: Record, a: RoadTest) -> list[Blocker]:
     """Ask for the reading after 24 h where it was wet, elsewhere for it or a return visit."""
     key = AFTER_24H.key
     unseen = not_reproduced(record)
-    booked, needed = record.has(REVISIT) or record.has(REVISIT_ON), a.wet or unseen
+    booked, needed = _booked(record), a.wet or unseen
     if a.after_24h is None:
         if needed:
             return [(AGAIN_MISSING if a.wet else AGAIN_UNSEEN)(key)]

@@ -113,7 +113,7 @@ HOT = bounded(
 )  # fmt: skip
 AFTER_24H = bounded(
     f"{SLUG}.isolation_24h", "Isolation shown by the vehicle, 24 h after the drive", **_MONITOR,
-    needed=False,
+    needed=False, on_paper=False,
 )  # fmt: skip
 REVISIT_ON = Item(
     key=f"{SLUG}.revisit_on", label="Return visit booked for", shape=Shape.DAY,

@@ -7,6 +7,7 @@ import pytest
 from jobs.core.entry import Kind
 from jobs.core.item import Item
 from jobs.core.live_work import REASONS, live_work_blockers, live_work_items
+from jobs.core.paper import on_paper
 from tests.builders import ASTER, LORNE, MUNK, Bench, a_bench, an_equipment
 
 LIVE = live_work_items("module_swap")
@@ -98,3 +99,14 @@ def test_a_part_of_it_can_be_judged(item: Item[Any]) -> None:
 
 def test_no_reason_can_be_countersigned() -> None:
     assert not any(reason.countersign for reason in REASONS)
+
+
+def test_gloves_and_their_air_test_are_never_taken_from_paper() -> None:
+    live = live_work_items("some_step")
+    taken = {item.key: on_paper(item) for item in live}
+    assert taken == {
+        "some_step.live_gloves": False,
+        "some_step.live_air_test": False,
+        "some_step.live_shield": True,
+        "some_step.live_second": False,
+    }

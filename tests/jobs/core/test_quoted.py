@@ -9,7 +9,7 @@ from tests.jobs.steps.isolation_scene import struck
 def two_versions() -> Bench:
     bench = a_bench()
     bench.put(QUOTATION, a_quotation("1450", currency="EUR"))
-    bench.put(ANSWER, "approved")
+    bench.put(ANSWER, "approved", version="1")
     struck(bench, QUOTATION)
     bench.put(QUOTATION, a_quotation("1900", currency="EUR"))
     return bench
@@ -25,12 +25,19 @@ def test_an_answer_belongs_to_the_version_before_it() -> None:
     bench = two_versions()
     assert [each.version for each in answers(bench.record(), QUOTATION, ANSWER)] == [1]
     struck(bench, ANSWER)
-    bench.put(ANSWER, "declined")
+    bench.put(ANSWER, "declined", version="2")
     found = answers(bench.record(), QUOTATION, ANSWER)
     assert [(each.answer, each.version) for each in found] == [("approved", 1), ("declined", 2)]
     assert [each.version for each in answers(bench.record(), QUOTATION, ANSWER, struck=False)] == [
         2
     ]
+
+
+def test_an_answer_belongs_to_the_version_it_names_not_to_the_one_it_follows() -> None:
+    bench = two_versions()
+    bench.put(ANSWER, "declined", version="1")
+    bench.put(ANSWER, "declined")
+    assert [each.version for each in answers(bench.record(), QUOTATION, ANSWER)] == [1, 1, 2]
 
 
 def test_none_is_in_force_once_it_is_struck() -> None:

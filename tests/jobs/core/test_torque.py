@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from jobs.core.entry import Kind
 from jobs.core.section import Quantity
 from jobs.core.torque import (
     check_torque,
@@ -94,6 +95,51 @@ def test_a_tool_without_a_due_date_counts_as_lapsed() -> None:
     assert later is not None
     assert used_in_date(later)
     assert not used_in_date(later, date(2027, 1, 1))
+
+
+def test_a_bolt_tightened_again_at_the_first_stage_is_missing_in_the_second() -> None:
+    bench = a_bench()
+    bench.put(ITEMS.tool, TOOL, stage="1")
+    for stage, got in (("1", "5"), ("2", "9")):
+        for bolt in TWO:
+            bench.put(ITEMS.values, {bolt: got}, stage=stage)
+    first = next(e for e in bench.record().live[ITEMS.values.key] if "M1 pos" in e.value)
+    bench.add(Kind.STRIKE, {"key": first.key, "reason": "loosened"})
+    bench.put(ITEMS.values, {"M1 pos": "5"}, stage="1")
+    check = check_torque(bench.record(), ITEMS, PLAN, TWO)
+    assert [stage.missing for stage in check.stages] == [(), ("M1 pos",)]
+    assert {blocker.code for blocker in torque_blockers(check, ITEMS)} == {"torque_missing"}
+    assert not check.done
+    bench.put(ITEMS.values, {"M1 pos": "9.1"}, stage="2")
+    check = check_torque(bench.record(), ITEMS, PLAN, TWO)
+    assert check.done
+    assert dict(check.stages[1].values) == {"M1 neg": 9.0, "M1 pos": 9.1}
+
+
+def test_a_whole_stage_entered_again_is_followed_by_the_next_again() -> None:
+    bench = _tightened()
+    first = bench.record().live[ITEMS.values.key][0]
+    bench.add(Kind.STRIKE, {"key": first.key, "reason": "loosened"})
+    bench.put(ITEMS.values, {"M1 neg": "5", "M1 pos": "5"}, stage="1")
+    check = check_torque(bench.record(), ITEMS, PLAN, TWO)
+    assert check.stages[1].missing == TWO
+
+
+def test_a_bolt_of_one_module_tightened_again_leaves_the_other_modules_alone() -> None:
+    plan, bench = a_pack().mounts, a_bench()
+    for module in ("M1", "M2"):
+        for number, stage in enumerate(plan.stages, start=1):
+            got = {"P1": f"{stage.target_nm:g}"}
+            bench.put(STACKS.values, got, module=module, stage=str(number))
+    first = bench.record().live[STACKS.values.key][0]
+    bench.add(Kind.STRIKE, {"key": first.key, "reason": "loosened"})
+    bench.put(STACKS.values, {"P1": f"{plan.stages[0].target_nm:g}"}, module="M1", stage="1")
+
+    def missing(module: str) -> tuple[str, ...]:
+        check = check_torque(bench.record(), STACKS, plan, ("P1",), {"module": module})
+        return check.stages[-1].missing
+
+    assert (missing("M1"), missing("M2")) == (("P1",), ())
 
 
 def test_the_table_shows_each_bolt_at_each_stage() -> None:

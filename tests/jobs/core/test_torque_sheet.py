@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.core.entering import enter_gate, row_gate
+from jobs.core.entry import Kind
 from jobs.core.item import Item
 from jobs.core.parsing import parse
 from jobs.core.reason import Blocker, InputRefused
@@ -113,6 +114,28 @@ def test_bolts_go_in_one_by_one_and_none_twice() -> None:
     assert row_gate(values, record, qualifier="stage=2", value={"P1": "50"}) == ()
     tightened(bench, 1, "P1")
     assert refused(bench, 1) == {"already_recorded"}
+
+
+def test_a_bolt_tightened_again_earlier_is_asked_again_and_may_be_entered() -> None:
+    bench = with_tool()
+    for number in (1, 2):
+        tightened(bench, number)
+    assert refused(bench, 2) == {"already_recorded"}
+    first = next(e for e in bench.record().live[ITEMS.values.key] if "P4" in e.value)
+    bench.add(Kind.STRIKE, {"key": first.key, "reason": "loosened"})
+    bench.put(ITEMS.values, {"P4": str(PLAN.stages[0].target_nm)}, stage="1")
+    turn = sheet(bench, 2).next
+    assert turn is not None
+    assert (turn.name, turn.again) == ("P4", True)
+    assert refused(bench, 2) == set()
+    values, second = asked(bench.record())[-1], str(PLAN.stages[1].target_nm)
+    free = row_gate(values, bench.record(), qualifier="stage=2", value={"P4": second})
+    taken = row_gate(values, bench.record(), qualifier="stage=2", value={"P1": second})
+    assert (free, [blocker.code for blocker in taken]) == ((), ["row_recorded"])
+    bench.put(ITEMS.values, {"P4": second}, stage="2")
+    assert refused(bench, 2) == {"already_recorded"}
+    assert sheet(bench, 2).next is None
+    assert not any(bolt.again for bolt in sheet(bench, 2).bolts)
 
 
 def test_bolts_entered_one_by_one_add_up_as_a_whole_stage_does() -> None:

@@ -45,7 +45,7 @@ def put_quotation(bench: Bench, answer: str = "approved") -> None:
     bench.put(QUOTATION, a_quotation())
     bench.put(QUOTE_HOW, "message")
     bench.put(QUOTE_WHO, "The owner, this morning")
-    bench.put(ANSWER, answer)
+    bench.put(ANSWER, answer, version="1")
 
 
 def put_before_lid(bench: Bench) -> None:

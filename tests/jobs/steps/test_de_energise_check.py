@@ -9,6 +9,7 @@ import pytest
 from jobs.core.entry import Kind
 from jobs.core.flow import proof_gate, sign_gate
 from jobs.core.item import Item, qualifier_of
+from jobs.core.paper import on_paper
 from jobs.core.reason import Blocker
 from jobs.steps.de_energise_check import STEP
 from jobs.steps.de_energise_check.items import (
@@ -299,3 +300,7 @@ def test_the_wearer_makes_the_air_test() -> None:
 def test_an_air_test_of_another_day_does_not_count() -> None:
     scene = Scene(wait_min=13 * 60).whole()
     assert scene.codes() == ["live_air_test_old"]
+
+
+def test_gloves_and_their_air_test_are_never_taken_from_paper() -> None:
+    assert [on_paper(item) for item in (GLOVES, AIR_TEST, SHIELD)] == [False, False, True]

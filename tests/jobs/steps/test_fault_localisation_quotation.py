@@ -1,10 +1,15 @@
 """The fault localisation: the approval belongs to the quotation in force."""
 
+from dataclasses import replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
+import pytest
+
+from jobs.core.entering import enter_gate
 from jobs.core.flow import gate, hold_gate
-from jobs.core.item import Item
+from jobs.core.item import Item, qualifier_of
+from jobs.core.paper import on_paper
 from jobs.report.wording import Wording
 from jobs.steps.fault_localisation import STEP
 from jobs.steps.fault_localisation.gate import REASONS
@@ -95,9 +100,78 @@ def test_an_approval_of_an_earlier_version_keeps_the_lid_on_and_the_step_unsigne
     ]
     assert dict(point.params) == {"answered": 1, "version": 2}
     assert "You approved" not in said(bench)
-    again(bench, ANSWER, "approved")
+    struck(bench, ANSWER)
+    bench.put(ANSWER, "approved", version="2")
     assert lid(bench) == set()
     assert codes(bench) == set()
+
+
+def entering(bench: Bench, **parts: str) -> set[str]:
+    by, at = replace(a_person(), role="front_desk"), qualifier_of(**parts)
+    gate = enter_gate((STEP,), bench.record(), key=ANSWER.key, qualifier=at, by=by)
+    return {one.code for one in gate}
+
+
+def test_an_answer_names_its_version_and_a_late_one_to_an_earlier_version_is_not_taken() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    bench.put(QUOTATION, a_quotation())
+    assert entering(bench, version="1") == set()
+    assert entering(bench) == {"wrong_qualifier"}
+    again(bench, QUOTATION, a_quotation("9900"))
+    assert entering(bench, version="1") == {"not_offered"}
+    assert entering(bench, version="2") == set()
+
+
+def test_an_answer_to_an_earlier_version_never_counts_however_late_it_stands() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    bench.put(QUOTATION, a_quotation())
+    again(bench, QUOTATION, a_quotation("9900"))
+    bench.put(ANSWER, "approved", version="1")
+    assert answered(bench.record()) == ""
+    assert entering(bench, version="2") == {"localise_quote_version"}
+    struck(bench, ANSWER)
+    bench.put(ANSWER, "approved", version="2")
+    assert answered(bench.record()) == "approved"
+
+
+def test_an_answer_from_before_answers_named_a_version_belongs_to_the_one_before_it() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    bench.put(QUOTATION, a_quotation())
+    bench.put(ANSWER, "approved")
+    assert answered(bench.record()) == "approved"
+    assert ANSWER.key not in missing(bench)
+    again(bench, QUOTATION, a_quotation("9900"))
+    assert answered(bench.record()) == ""
+    assert "localise_quote_version" in codes(bench)
+
+
+@pytest.mark.parametrize(
+    ("days", "answer", "blocks"),
+    [
+        (0, "approved", False),
+        (1, "approved", True),
+        (40, "approved", True),
+        (40, "declined", False),
+    ],
+)
+def test_a_quotation_is_approved_on_its_last_day_and_not_after_it(
+    days: int, answer: str, blocks: bool
+) -> None:
+    bench = ready()
+    struck(bench, QUOTATION)
+    struck(bench, ANSWER)
+    day = bench.record().now.date()
+    bench.put(QUOTATION, a_quotation(valid_until=day.isoformat()))
+    bench.wait(days=days)
+    bench.put(ANSWER, answer, version="2")
+    expired = {"localise_quote_expired"} if blocks else set()
+    assert {code for code in codes(bench) if "quote" in code} == expired
+    if answer == "approved":
+        assert {code for code in lid(bench) if "quote" in code} == expired
+
+
+def test_what_the_customer_said_is_never_taken_from_paper() -> None:
+    assert not any(on_paper(item) for item in (QUOTE_HOW, QUOTE_WHO, ANSWER))
 
 
 def test_without_a_quotation_in_force_no_approval_counts() -> None:
@@ -160,7 +234,7 @@ def test_a_refusal_stored_under_the_earlier_code_can_still_be_said() -> None:
 
 
 def test_the_figures_sealed_are_those_of_before() -> None:
-    assert STEP.gate_version == 2
+    assert STEP.gate_version == 3
     bench = a_localised_bench()
     assert "quotation" not in str(STEP.assess(bench.record()))
 

@@ -1,5 +1,7 @@
 """The isolation readings: the vehicle's side, and a fault that is not found."""
 
+from typing import Any
+
 import pytest
 
 from jobs.core.entry import Kind
@@ -131,6 +133,41 @@ def test_every_tester_reading_is_followed_by_a_discharge() -> None:
     record = bench.record()
     undone = [b for b in STEP.blockers(record, STEP.assess(record)) if "discharge" in b.code]
     assert [blocker.qualifier for blocker in undone] == ["pole=neg;unplugged=nothing"]
+
+
+def test_a_cable_is_discharged_before_the_next_reading_and_not_some_time_after_it() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    for item in (VEHICLE.reading, VEHICLE.discharged) * 2:
+        struck(bench, item)
+    struck(bench, VEHICLE.lead_proof, when="after")
+    for item in (VEHICLE.reading, VEHICLE.discharged):
+        raw: Any = ">550M" if item is VEHICLE.reading else True
+        for pole in ("pos", "neg"):
+            bench.put(item, raw, unplugged="nothing", pole=pole)
+    bench.put(VEHICLE.lead_proof, {SHORTED: "0", MARKED: "1M", READ: "1.01M"}, when="after")
+    record = bench.record()
+    late = [b for b in STEP.blockers(record, STEP.assess(record)) if "discharge" in b.code]
+    assert [(b.code, b.qualifier) for b in late] == [
+        ("isolation_discharge_late", "pole=pos;unplugged=nothing")
+    ]
+    for item in (VEHICLE.reading, VEHICLE.discharged):
+        struck(bench, item, pole="pos")
+        bench.put(item, ">550M" if item is VEHICLE.reading else True,
+                  unplugged="nothing", pole="pos")  # fmt: skip
+    assert not {code for code in codes(bench) if "discharge" in code}
+
+
+def test_the_next_reading_waits_for_the_discharge_of_the_one_before_it() -> None:
+    bench = an_isolation_bench(LEAK_IN_M3)
+    item = next(i for i in STEP.items(bench.record()) if i.key == VEHICLE.reading.key)
+    assert item.barred is not None
+    assert item.barred("pole=pos;unplugged=nothing") is None
+    struck(bench, VEHICLE.discharged, pole="neg")
+    item = next(i for i in STEP.items(bench.record()) if i.key == VEHICLE.reading.key)
+    assert item.barred is not None
+    waits = item.barred("pole=pos;unplugged=nothing")
+    assert waits is not None
+    assert waits.code == "isolation_discharge"
 
 
 def test_a_discharge_that_names_no_cable_stands_for_both() -> None:

@@ -317,3 +317,14 @@ WHOLE = reassembled()
 @settings(max_examples=20)
 def test_any_part_of_the_entries_can_be_judged_and_said(kept: set[int]) -> None:
     speaks(WHOLE, STEP, kept)
+
+
+def test_everything_the_hold_point_needs_is_asked_above_the_first_item_behind_it() -> None:
+    record = localised().record()
+    asked = STEP.items(record)
+    keys = [item.key for item in asked]
+    behind = next(n for n, item in enumerate(asked) if item.hold == LIVE_HOLD)
+    work = next(h for h in STEP.holds(record, STEP.assess(record)) if h.slug == LIVE_HOLD)
+    assert {BEFORE_LID.meter.key, BEFORE_LID.shunt.key} <= {need.key for need in work.needs}
+    assert all(keys.index(need.key) < behind for need in work.needs)
+    assert len(set(keys)) == len(keys)

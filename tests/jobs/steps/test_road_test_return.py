@@ -7,6 +7,7 @@ import pytest
 from jobs.core.entering import enter_gate
 from jobs.core.flow import sign_gate
 from jobs.core.item import Item
+from jobs.core.paper import on_paper
 from jobs.steps import STEPS
 from jobs.steps.road_test import STEP
 from jobs.steps.road_test.items import (
@@ -38,7 +39,24 @@ def test_a_visit_booked_ahead_does_where_it_was_dry_and_shown_at_once() -> None:
     _dry(bench)
     without(bench, AFTER_24H)
     assert found(bench, STEP) == ()
+
+
+def test_a_day_that_was_struck_leaves_no_visit_booked_whatever_the_words_say() -> None:
+    bench = driven()
+    _dry(bench)
+    without(bench, AFTER_24H)
+    bench.put(REVISIT, "In four weeks")
+    assert found(bench, STEP) == ()
     without(bench, REVISIT_ON)
+    assert [blocker.code for blocker in found(bench, STEP)] == ["road_no_revisit"]
+
+
+def test_words_alone_count_where_the_day_was_never_asked_for() -> None:
+    bench = driven()
+    _dry(bench)
+    without(bench, AFTER_24H)
+    bench.entries = [e for e in bench.entries if e.item != REVISIT_ON.key]
+    assert [blocker.code for blocker in found(bench, STEP)] == ["road_no_revisit"]
     bench.put(REVISIT, "In four weeks")
     assert found(bench, STEP) == ()
 
@@ -107,3 +125,8 @@ def test_whoever_signed_another_step_is_told_its_name() -> None:
     standing = sign_gate(STEPS, bench.record(), STEP, a_person(ASTER))
     titles = {b.params["step"] for b in standing if b.code == "signer_of"}
     assert titles == {"Module swap"}
+
+
+def test_the_reading_a_day_later_is_never_taken_from_paper() -> None:
+    assert not on_paper(AFTER_24H)
+    assert on_paper(HOT)
