@@ -1,4 +1,4 @@
-"""The triggers that make entries and quarantine checks append-only in the database itself.
+"""The triggers that make entries and quarantine checks append-only, and keep every watch.
 
 Here: what they are called, how they are made, and which are missing. A change of the table's
 columns drops them on SQLite without a word, so they are made again after every migration and
@@ -48,6 +48,22 @@ _SQLITE = {
         )
         BEGIN SELECT RAISE(ABORT, 'checks are never replaced'); END
     """,
+    "jobs_quarantinewatch_no_delete": """
+        CREATE TRIGGER IF NOT EXISTS jobs_quarantinewatch_no_delete
+        BEFORE DELETE ON jobs_quarantinewatch
+        BEGIN SELECT RAISE(ABORT, 'watches are never deleted'); END
+    """,
+    "jobs_quarantinewatch_no_replace": """
+        CREATE TRIGGER IF NOT EXISTS jobs_quarantinewatch_no_replace
+        BEFORE INSERT ON jobs_quarantinewatch
+        WHEN EXISTS (
+            SELECT 1 FROM jobs_quarantinewatch
+            WHERE id = NEW.id OR source = NEW.source
+                OR (job_id = NEW.job_id AND module = NEW.module
+                    AND ended_at IS NULL AND NEW.ended_at IS NULL)
+        )
+        BEGIN SELECT RAISE(ABORT, 'watches are never replaced'); END
+    """,
 }
 
 _POSTGRESQL_FUNCTIONS = (
@@ -59,6 +75,11 @@ _POSTGRESQL_FUNCTIONS = (
     """
     CREATE OR REPLACE FUNCTION jobs_quarantinecheck_refuse() RETURNS trigger LANGUAGE plpgsql AS
     $$ BEGIN RAISE EXCEPTION 'checks are never changed or deleted'
+        USING ERRCODE = 'integrity_constraint_violation'; END $$
+    """,
+    """
+    CREATE OR REPLACE FUNCTION jobs_quarantinewatch_refuse() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN RAISE EXCEPTION 'watches are never deleted'
         USING ERRCODE = 'integrity_constraint_violation'; END $$
     """,
 )
@@ -89,6 +110,16 @@ _POSTGRESQL = {
         CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_truncate
         BEFORE TRUNCATE ON jobs_quarantinecheck
         FOR EACH STATEMENT EXECUTE FUNCTION jobs_quarantinecheck_refuse()
+    """,
+    "jobs_quarantinewatch_no_delete": """
+        CREATE OR REPLACE TRIGGER jobs_quarantinewatch_no_delete
+        BEFORE DELETE ON jobs_quarantinewatch
+        FOR EACH ROW EXECUTE FUNCTION jobs_quarantinewatch_refuse()
+    """,
+    "jobs_quarantinewatch_no_truncate": """
+        CREATE OR REPLACE TRIGGER jobs_quarantinewatch_no_truncate
+        BEFORE TRUNCATE ON jobs_quarantinewatch
+        FOR EACH STATEMENT EXECUTE FUNCTION jobs_quarantinewatch_refuse()
     """,
 }
 

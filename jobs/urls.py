@@ -17,6 +17,7 @@ urlpatterns = [
     path("quarantine/<uuid:watch_id>/", quarantine.watch_of, name="watch"),
     path("quarantine/<uuid:watch_id>/check/", quarantine.check, name="watch_check"),
     path("quarantine/<uuid:watch_id>/end/", quarantine.end, name="watch_end"),
+    path("equipment/<uuid:equipment_id>/correct/", equipment.correct, name="equipment_correct"),
     path("equipment/<uuid:equipment_id>/withdraw/", equipment.withdraw, name="withdraw"),
     path("jobs/<uuid:job_id>/", job.job, name="job"),
     path("jobs/<uuid:job_id>/record/", job.record, name="record"),

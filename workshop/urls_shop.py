@@ -34,7 +34,6 @@ urlpatterns = [
     path("equipment/due/", equipment.due_list, name="equipment_due"),
     path("equipment/add/<slug:kind>/", equipment.add, name="equipment_add"),
     path("equipment/<uuid:equipment_id>/", equipment.piece, name="equipment_piece"),
-    path("equipment/<uuid:equipment_id>/correct/", equipment.correct, name="equipment_correct"),
     path(
         "equipment/<uuid:equipment_id>/certificates/<slug:sha256>/",
         equipment.certificate,

@@ -24,6 +24,10 @@ __all__ = ["REASONS", "Arrival", "Booking", "book_arrival", "book_job"]
 
 NO_CUSTOMER = Reason("booking_customer", "There is no such customer. Choose one or add one.")
 NO_VEHICLE = Reason("booking_vehicle", "There is no such vehicle. Choose one or add one.")
+NOT_THEIRS = Reason(
+    "booking_owner",
+    "{vehicle} belongs to {owner}. Move it to this customer first, or choose again.",
+)
 NOTHING = Reason("booking_nothing", "Enter a vehicle, or the serial of a pack that arrives alone.")
 PROMISED = Reason("booking_promised", "It cannot be promised before it arrives.")
 PAST = Reason("booking_past", "It cannot be promised for a day that is over.")
@@ -35,6 +39,7 @@ NOT_YOURS = Reason("booking_other", "This booking was made for another vehicle. 
 REASONS = (
     NO_CUSTOMER,
     NO_VEHICLE,
+    NOT_THEIRS,
     NOTHING,
     PROMISED,
     PAST,
@@ -122,6 +127,15 @@ def _check(booking: Booking, now: datetime) -> None:
         raise InputRefused(PAST("promised_on"))
 
 
+def _check_owner(booking: Booking) -> None:
+    """Refuse a vehicle of somebody else; one without an owner goes with any customer."""
+    vehicle = shop.vehicle(booking.vehicle_id) if booking.vehicle_id else None
+    if vehicle is None or vehicle.customer_id in {"", None, booking.customer_id}:
+        return
+    named = vehicle.plate or vehicle.vin or f"{vehicle.make} {vehicle.model}"
+    raise InputRefused(NOT_THEIRS("vehicle", vehicle=named, owner=vehicle.customer_name))
+
+
 def book_job(*, booking: Booking, by: str, now: datetime) -> str:
     """Open a job for a vehicle or a pack.
 
@@ -142,7 +156,8 @@ def book_job(*, booking: Booking, by: str, now: datetime) -> str:
     Raises
     ------
     InputRefused
-        When customer or vehicle is unknown or the dates contradict each other.
+        When customer or vehicle is unknown, the vehicle is another's, or the dates contradict
+        each other.
     NotAllowed
         When nobody is signed on.
     """
@@ -156,6 +171,7 @@ def book_job(*, booking: Booking, by: str, now: datetime) -> str:
             if (str(known.customer_id), str(known.vehicle_id or "")) != _whose(booking):
                 raise InputRefused(NOT_YOURS())
             return str(known.id)
+        _check_owner(booking)
         info = shop.shop()
         job = Job.objects.create(
             id=uuid.UUID(booking.key),

@@ -58,6 +58,7 @@ NAMED = {
     "round": "round {value}",
     "stage": "stage {value}",
     "unplugged": "{value} unplugged",
+    "version": "version {value}",
     "what": "{value}",
 }
 

@@ -4,6 +4,7 @@ A job is known here by its number only. Who calls, and when, is the business of 
 """
 
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from django.db import transaction
@@ -17,10 +18,17 @@ from packs.spares import (
     IN_STOCK,
     JOB_MOVES,
     MOVED,
+    QUARANTINED,
     RESERVED,
     STATES,
     SpareInfo,
 )
+
+AFTER_FITTING: Final = (
+    "It was fitted in this job, which closed without it: it may be in the pack, or have failed "
+    "there. Find it and test it before it is used."
+)
+"""Why a spare goes to quarantine when its job closes."""
 
 
 @transaction.atomic
@@ -110,7 +118,10 @@ def release_spares(
     now: datetime,
     note: str = "",
 ) -> None:
-    """Put back into stock what a job held and needs no more; what was fitted stays reserved.
+    """Put back into stock what a job held and needs no more, unless it was fitted.
+
+    What was fitted may sit in the pack or have failed there. It stays reserved while the job is
+    open and goes to quarantine when it closes; a person who has it in hand decides.
 
     Parameters
     ----------
@@ -119,7 +130,7 @@ def release_spares(
     keep : frozenset of UUID
         Spares that it goes on holding.
     set_aside : bool
-        Whether also those that a hand had set aside for it.
+        Whether also those that a hand had set aside for it: the job closes.
     by : UUID or None
         Key of the person whose entry it is.
     now : datetime
@@ -132,12 +143,22 @@ def release_spares(
         module = row.module
         if not module and not set_aside:
             continue
-        # What is in the pack stays reserved until somebody has it in hand again.
-        stays = row.state == FITTED
-        row.state, row.reserved_for = (RESERVED, job) if stays else (IN_STOCK, "")
+        was_fitted = _was_fitted(row, job)
+        if was_fitted:
+            row.state, row.reserved_for = (QUARANTINED, "") if set_aside else (RESERVED, job)
+        else:
+            row.state, row.reserved_for = IN_STOCK, ""
         row.module = ""
         row.save(update_fields=["state", "reserved_for", "module"])
-        add_event(row, Done(by, now, note), kind=MOVED, job=job, module=module)
+        why = f"{AFTER_FITTING} {note}" if was_fitted and set_aside else note
+        add_event(row, Done(by, now, why), kind=MOVED, job=job, module=module)
+
+
+def _was_fitted(row: Spare, job: str) -> bool:
+    """Tell whether a job fitted a spare since it last stood in stock."""
+    states = list(row.events.order_by("number").values_list("state", "job"))
+    since = max((n for n, (state, _job) in enumerate(states) if state == IN_STOCK), default=0)
+    return (FITTED, job) in states[since:]
 
 
 def _check(row: Spare, job: str, state: str) -> None:

@@ -15,7 +15,8 @@ from jobs.core.reason import InputRefused
 from jobs.models import Entry, Job
 from jobs.queries.records import job_by_number, job_info
 from jobs.queries.verify import verify_all
-from tests.jobs.conftest import Shop
+from tests.jobs.conftest import MORNING, Shop
+from workshop.actions import move_vehicle
 from workshop.errors import NotAllowed
 from workshop.models import Customer, Vehicle
 
@@ -131,3 +132,31 @@ def test_a_booking_without_vehicle_or_pack_is_refused(
     answer = client_of("lorne").post("/jobs/book/", form)
     assert answer.status_code == 422
     assert "Enter a vehicle, or the serial of a pack that arrives alone." in answer.content.decode()
+
+
+def somebody_else() -> str:
+    return str(Customer.objects.create(name="Orrin Haulage", created_at=MORNING).id)
+
+
+def test_a_vehicle_of_somebody_else_is_not_booked(shop: Shop) -> None:
+    with pytest.raises(InputRefused) as caught:
+        book(shop, replace(a_booking(), customer_id=somebody_else()))
+    assert caught.value.blocker.code == "booking_owner"
+    assert caught.value.blocker.params["owner"] == Customer.objects.get(name="Ferrin Dairy").name
+    assert Job.objects.count() == 1
+
+
+def test_a_vehicle_that_was_moved_to_its_new_owner_is_booked(shop: Shop) -> None:
+    first = a_booking()
+    known = book(shop, first)
+    booking = replace(first, key=str(uuid.uuid4()), customer_id=somebody_else())
+    move_vehicle(
+        vehicle_id=booking.vehicle_id, customer_id=booking.customer_id, by=shop.people["lorne"]
+    )
+    assert book(shop, booking)
+    assert book(shop, first) == known
+
+
+def test_a_vehicle_of_nobody_is_booked_for_whoever_brings_it(shop: Shop) -> None:
+    Vehicle.objects.update(customer=None)
+    assert book(shop, replace(a_booking(), customer_id=somebody_else()))

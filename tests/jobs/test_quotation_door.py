@@ -8,12 +8,13 @@ from typing import Any
 import pytest
 
 from jobs.core.entry import Kind
+from jobs.core.item import qualifier_of
 from jobs.core.quoted import versions
 from jobs.practice.player import advance
 from jobs.practice.scene import DESK, Draft, Scene
 from jobs.queries.records import record_of
 from jobs.steps import STEPS
-from jobs.steps.fault_localisation.items import AMOUNT, QUOTATION
+from jobs.steps.fault_localisation.items import AMOUNT, ANSWER, QUOTATION, answered
 from jobs.sync import Malformed, answer_batch, read_batch
 from tests.play import a_job_at
 from workshop import clock, queries
@@ -127,3 +128,29 @@ def test_an_amount_alone_is_asked_no_more(scene: Scene) -> None:
     reply = scene.send(Draft(kind=Kind.VALUE, by=DESK, item=AMOUNT.key, value="1450"))
     assert reply.verdict == "refused"
     assert "unknown_item" in reply.codes
+
+
+def an_answer(scene: Scene, version: int, **more: str) -> dict[str, Any]:
+    """Write an approval as the page of that version sends it."""
+    at = qualifier_of(version=str(version))
+    return {
+        "key": str(uuid.uuid4()), "job": scene.job, "kind": "value", "item": ANSWER.key,
+        "qualifier": at, "value": "approved", **more,
+    }  # fmt: skip
+
+
+def test_an_approval_sent_late_never_approves_the_version_made_meanwhile(scene: Scene) -> None:
+    late = an_answer(scene, 1, seen_head=scene.head)
+    assert send(scene, act(scene)) == ["applied", "applied"]
+    assert send(scene, [late]) == ["not_offered"]
+    record = record_of(scene.job, now=clock.now())
+    assert record is not None
+    assert answered(record) == ""
+
+
+def test_an_approval_of_the_version_in_force_is_taken(scene: Scene) -> None:
+    assert send(scene, act(scene)) == ["applied", "applied"]
+    assert send(scene, [an_answer(scene, 2)]) == ["applied"]
+    record = record_of(scene.job, now=clock.now())
+    assert record is not None
+    assert answered(record) == "approved"

@@ -11,15 +11,27 @@ from jobs.core.order import hold_passed
 from jobs.models import Verdict
 from jobs.practice.player import advance, book_in, close, pass_hold, play, sign
 from jobs.practice.scenario import recipe
-from jobs.practice.scene import TECHNICIAN, Draft, Scene, Stuck
+from jobs.practice.scene import DESK, TECHNICIAN, Draft, Scene, Stuck
 from jobs.queries.records import job_info
 from jobs.steps.fault_localisation import STEP as LOCALISATION
+from jobs.steps.fault_localisation.items import (
+    ANSWER,
+    BILLED,
+    CLOSED_UP,
+    LABELLED,
+    LID_BACK,
+    QUOTATION,
+    QUOTE_HOW,
+    QUOTE_WHO,
+    REFUSAL,
+    TOW_ONLY,
+)
 from jobs.steps.module_swap import STEP as SWAP
 from jobs.steps.module_swap.items import SPARE, SPARE_CELL_V
 from jobs.views.picks import picks_for
 from packs import actions, queries
 from packs.spare_tests import SpareTest
-from packs.spares import FITTED, IN_STOCK, QUARANTINED, RESERVED, NewSpare, SpareInfo
+from packs.spares import FITTED, IN_STOCK, QUARANTINED, RESERVED, NewSpare, SpareInfo, bars
 from tests.play import a_job_at
 
 pytestmark = pytest.mark.django_db
@@ -238,6 +250,38 @@ def test_closing_lets_go_what_a_hand_had_set_aside() -> None:
         assert stands(scene, OTHER_PART) == (RESERVED, number(scene), "")
         close(scene)
         assert stands(scene, OTHER_PART) == (IN_STOCK, "", "")
+
+
+def decline(scene: Scene) -> None:
+    """Let the customer decline what is quoted now, close the pack up and the job."""
+    while not scene.record().has(QUOTATION):
+        assert advance(scene, LOCALISATION)
+    if scene.record().has(ANSWER):
+        scene.strike(ANSWER, "another answer")
+    if not scene.record().has(QUOTE_HOW):
+        scene.enter(QUOTE_HOW, "phone", by=DESK)
+        scene.enter(QUOTE_WHO, "owner", by=DESK)
+    asked = {item.key: item for item in LOCALISATION.items(scene.record())}
+    scene.enter(ANSWER, "declined", by=DESK, at=asked[ANSWER.key].expected[-1])
+    for each in (CLOSED_UP, LID_BACK, LABELLED, TOW_ONLY):
+        record = scene.record()
+        if each.key in {item.key for item in LOCALISATION.items(record)} and not record.has(each):
+            scene.enter(each, raw=True)
+    scene.enter(BILLED, "100", by=DESK)
+    scene.enter(REFUSAL, {"name": "Owner", "note": "filed"}, by=DESK)
+    sign(scene, LOCALISATION)
+    close(scene)
+
+
+def test_a_spare_that_was_fitted_goes_to_quarantine_when_its_job_closes_without_it() -> None:
+    with a_job_at("reassembly") as scene:
+        assert stands(scene)[0] == FITTED
+        reopen(scene, "fault_localisation")
+        assert stands(scene)[0] == RESERVED
+        decline(scene)
+        assert stands(scene) == (QUARANTINED, "", "")
+        assert "fitted in this job" in queries.spare_events(scene.shop.spares[NEW])[-1].note
+        assert [bar.code for bar in bars(spare(scene))] == ["quarantined"]
 
 
 def test_a_job_picks_what_was_set_aside_for_it_and_no_other_does(swap: Scene) -> None:

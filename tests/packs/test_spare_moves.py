@@ -178,3 +178,24 @@ def test_a_state_that_is_none_is_refused_before_anything_else() -> None:
     with pytest.raises(InputRefused):
         moved(spare, "gone")
     assert len(queries.spare_events(spare.id)) == 1
+
+
+def test_what_a_job_fitted_is_never_put_back_into_stock_by_it() -> None:
+    spare = fitted(held(a_spare()))
+    held(spare)
+    open_still = released(spare)
+    assert (open_still.state, open_still.reserved_for) == (RESERVED, FIRST)
+    closed = released(spare, set_aside=True)
+    assert (closed.state, closed.reserved_for, closed.module) == (QUARANTINED, "", "")
+    last = queries.spare_events(spare.id)[-1]
+    assert (last.state, last.job) == (QUARANTINED, FIRST)
+    assert "fitted in this job" in last.note
+
+
+def test_what_came_back_into_stock_by_hand_since_is_released_as_before() -> None:
+    spare = fitted(held(a_spare()))
+    held(spare)
+    released(spare, set_aside=True)
+    moved(spare, IN_STOCK, "Rack")
+    held(spare)
+    assert released(spare, set_aside=True).state == IN_STOCK

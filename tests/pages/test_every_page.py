@@ -18,6 +18,7 @@ Visit = Callable[[str], Client]
 ROLES = ("technician", "manager", "front_desk")
 MANAGERS = {
     "jobs:customer_erase",
+    "jobs:equipment_correct",
     "packs:draft_section",
     "packs:publish_draft",
     "packs:start_draft",
@@ -25,7 +26,6 @@ MANAGERS = {
     "shop:backup_file",
     "shop:backups",
     "shop:equipment_add",
-    "shop:equipment_correct",
     "shop:equipment_test",
     "shop:limit",
     "shop:people",

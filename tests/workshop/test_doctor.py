@@ -1,5 +1,6 @@
 """What the doctor says about a data folder and a database."""
 
+import os
 from datetime import timedelta
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from tests.workshop.backups.small_shop import NOW, a_shop
 from workshop.backups.making import make
 from workshop.backups.manifest import DAILY
 from workshop.management.commands import doctor
-from workshop.serving.data_folder import mark_as_practice, prepare
+from workshop.serving.data_folder import EPOCH_NAME, mark_as_practice, prepare
 
 
 def test_a_folder_as_it_should_be_needs_no_mending(tmp_path: Path) -> None:
@@ -69,3 +70,15 @@ def test_the_newest_backup_is_named_and_a_missing_or_old_one_needs_mending(
 def test_how_tablets_reach_this_computer_is_said() -> None:
     assert all(good for good, _text in doctor.listening())
     assert list(doctor.listening())
+
+
+def test_new_data_without_a_backup_need_no_mending_for_a_day(
+    tmp_path: Path, settings: Settings
+) -> None:
+    here = a_shop(tmp_path)
+    settings.COLDBUS_DATA, settings.COLDBUS_BACKUPS = here.data, here.shelf
+    os.utime(here.data / EPOCH_NAME, (NOW.timestamp(), NOW.timestamp()))
+    fresh = list(doctor.backups(NOW + timedelta(hours=23)))
+    assert all(good for good, _text in fresh)
+    assert any("the first is made while it serves" in text for _good, text in fresh)
+    assert not all(good for good, _text in doctor.backups(NOW + timedelta(hours=25)))

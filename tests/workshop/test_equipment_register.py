@@ -149,7 +149,7 @@ def test_a_correction_keeps_what_was_said_before(tablet_of: TabletOf, wren: str)
     table = a_table(wren, "T-01", date(2026, 1, 15))
     typed = {"label": "T-01", "serial": "S2", "max_kg": "750", "why": "plate misread"}
     tablet = tablet_of(wren)
-    assert tablet.post(f"{LIST}{table}/correct/", typed).status_code == 302
+    assert tablet.post(f"/equipment/{table}/correct/", typed).status_code == 302
     page = tablet.get(f"{LIST}{table}/").content.decode().replace("\u00a0", " ")
     assert "Highest load: was 900 kg, now 750 kg" in page
     assert "Serial number: was S1, now S2" in page
@@ -173,7 +173,7 @@ def test_a_faulty_correction_names_its_field(
     table = a_table(wren, "T-01", date(2026, 1, 15))
     a_table(wren, "T-02", date(2026, 1, 15))
     typed = {"label": "T-01", "serial": "kept", "max_kg": "750", "why": "misread"} | changes
-    answer = tablet_of(wren).post(f"{LIST}{table}/correct/", typed)
+    answer = tablet_of(wren).post(f"/equipment/{table}/correct/", typed)
     assert answer.status_code == 422
     assert f'id="id_{field}_error"' in answer.content.decode()
     assert 'value="kept"' in answer.content.decode()

@@ -1,6 +1,6 @@
 """Equipment: adding, correcting, testing, wearing, withdrawing; each leaves its event.
 
-What a withdrawal means for open jobs is not here: the jobs write that.
+What a withdrawal or a corrected rating means for open jobs is not here: the jobs write that.
 """
 
 from dataclasses import asdict
@@ -100,8 +100,13 @@ def add_equipment(*, details: EquipmentDetails, by: Id, file: bytes | None = Non
     return str(row.id)
 
 
-def correct_equipment(*, equipment_id: Id, details: EquipmentDetails, why: str, by: Id) -> None:
+def correct_equipment(*, equipment_id: Id, details: EquipmentDetails, why: str, by: Id) -> bool:
     """Correct label, serial or ratings of a piece in use; what it said before stays readable.
+
+    Returns
+    -------
+    bool
+        Whether a rating changed: open jobs picked the piece with the one from before.
 
     Raises
     ------
@@ -119,11 +124,13 @@ def correct_equipment(*, equipment_id: Id, details: EquipmentDetails, why: str, 
             raise InputRefused("required", field="why")
         after = {"label": details.label, "serial": details.serial}
         changed = changes({"label": row.label, "serial": row.serial}, after)
-        changed |= changes(row.ratings, ratings)
+        rated_anew = changes(row.ratings, ratings)
+        changed |= rated_anew
         if not changed:
-            return
+            return False
         Equipment.objects.filter(pk=row.pk).update(**after, ratings=ratings)
         write_event(row.id, "corrected", by=person, values={"changes": changed, "why": why})
+        return bool(rated_anew)
 
 
 def record_test(

@@ -35,7 +35,11 @@ AT_SEQ: Final = (
     "WHERE j.number = ? AND e.seq = ?"
 )
 MIGRATIONS: Final = "SELECT app, name FROM django_migrations ORDER BY app, name"
-ATTACHMENTS: Final = "SELECT DISTINCT sha256 FROM jobs_attachment ORDER BY sha256"
+ATTACHMENTS: Final = {
+    "jobs_attachment": "SELECT sha256 FROM jobs_attachment",
+    "workshop_certificate": "SELECT sha256 FROM workshop_certificate",
+}
+"""Tables whose rows name a file of the data folder by its digest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,17 +111,22 @@ def is_bare(connection: Connection) -> bool:
     return not _tables(connection)
 
 
-def _rows(connection: Connection, question: str, *needed: str) -> list[tuple[Any, ...]]:
+def has_tables(connection: Connection, *needed: str) -> bool:
+    """Say whether tables are there; a copy may be older than some."""
+    return set(needed) <= _tables(connection)
+
+
+def rows(connection: Connection, question: str, *needed: str) -> list[tuple[Any, ...]]:
     """Ask, where the tables are there."""
-    if not set(needed) <= _tables(connection):
+    if not has_tables(connection, *needed):
         return []
     return connection.execute(question).fetchall()
 
 
 def heads_of(connection: Connection) -> tuple[Head, ...]:
     """Give the chain heads."""
-    rows = _rows(connection, HEADS, "jobs_chainhead", "jobs_job")
-    return tuple(Head(number, count, digest) for number, count, digest in rows)
+    found = rows(connection, HEADS, "jobs_chainhead", "jobs_job")
+    return tuple(Head(number, count, digest) for number, count, digest in found)
 
 
 def whose(connection: Connection) -> tuple[str, str, str]:
@@ -128,7 +137,7 @@ def whose(connection: Connection) -> tuple[str, str, str]:
     BackupRefused
         Where it is no database of a workshop.
     """
-    shops = _rows(connection, SHOP, "workshop_shop")
+    shops = rows(connection, SHOP, "workshop_shop")
     if not shops:
         raise BackupRefused("unreadable", why="it holds no workshop")
     workshop_id, name, zone = shops[0]
@@ -137,7 +146,7 @@ def whose(connection: Connection) -> tuple[str, str, str]:
 
 def holds_workshop(connection: Connection) -> bool:
     """Say whether a workshop was set up in it; not so after a first start that was interrupted."""
-    return bool(_rows(connection, SHOP, "workshop_shop"))
+    return bool(rows(connection, SHOP, "workshop_shop"))
 
 
 def contents_of(connection: Connection) -> Contents:
@@ -149,8 +158,8 @@ def contents_of(connection: Connection) -> Contents:
         Where it is no database of a workshop.
     """
     workshop_id, name, zone = whose(connection)
-    ends = _rows(connection, ENDS, "jobs_entry", "jobs_job")
-    ((jobs,),) = _rows(connection, "SELECT count(*) FROM jobs_job", "jobs_job") or [(0,)]
+    ends = rows(connection, ENDS, "jobs_entry", "jobs_job")
+    ((jobs,),) = rows(connection, "SELECT count(*) FROM jobs_job", "jobs_job") or [(0,)]
     return Contents(
         workshop_id=workshop_id,
         shop_name=name,
@@ -159,12 +168,16 @@ def contents_of(connection: Connection) -> Contents:
         entries=sum(count for _number, count, *_end in ends),
         heads=heads_of(connection),
         migrations=tuple(
-            f"{app}.{step}" for app, step in _rows(connection, MIGRATIONS, "django_migrations")
+            f"{app}.{step}" for app, step in rows(connection, MIGRATIONS, "django_migrations")
         ),
-        attachments=tuple(
-            digest for (digest,) in _rows(connection, ATTACHMENTS, "jobs_attachment")
-        ),
+        attachments=_attachments(connection),
     )
+
+
+def _attachments(connection: Connection) -> tuple[str, ...]:
+    """Give the digests of the pictures and certificates that the database names."""
+    asked = (rows(connection, question, table) for table, question in ATTACHMENTS.items())
+    return tuple(sorted({digest for found in asked for (digest,) in found}))
 
 
 def quick_faults(connection: Connection) -> str:
@@ -192,7 +205,7 @@ def faults(connection: Connection, least: Iterable[Head] = ()) -> str:
         return said
     ends = {
         number: (count, last, digest)
-        for number, count, last, digest in _rows(connection, ENDS, "jobs_entry", "jobs_job")
+        for number, count, last, digest in rows(connection, ENDS, "jobs_entry", "jobs_job")
     }
     heads = {head.job: head for head in heads_of(connection)}
     for job in sorted(ends.keys() | heads.keys()):

@@ -17,6 +17,7 @@ from django.db.migrations.loader import MigrationLoader
 
 from workshop.backups import checking, database, shelf
 from workshop.backups.database import Contents
+from workshop.backups.lost import Besides, besides
 from workshop.backups.manifest import Head, Manifest
 from workshop.backups.places import Places
 from workshop.backups.refusal import BackupRefused
@@ -54,6 +55,7 @@ class Plan:
     folder: Path
     present: Present | None
     losses: tuple[Loss, ...]
+    besides: Besides
 
 
 def losses(now: tuple[Head, ...], then: tuple[Head, ...]) -> tuple[Loss, ...]:
@@ -92,6 +94,17 @@ def present_in(here: Places) -> Present | None:
     except database.SqliteError:
         return _noted(here) or Present("", "", None)
     return Present(contents.workshop_id, contents.shop_name, contents)
+
+
+def _besides(here: Places, present: Present | None, restored: Path) -> Besides:
+    """Say what would be lost beside entries, where the present data can be read."""
+    if present is None or present.contents is None:
+        return Besides()
+    with (
+        database.reading(here.database) as live,
+        database.reading(restored, alone=True) as then,
+    ):
+        return besides(live, then)
 
 
 def _noted(here: Places) -> Present | None:
@@ -139,7 +152,8 @@ def prepared(here: Places, path: Path, now: datetime, *, foreign: bool) -> Itera
         contents = checking.check_database(restored, manifest, path)
         _refuse_newer(path, contents)
         held = present.contents.heads if present and present.contents else ()
-        yield Plan(here, manifest, folder, present, losses(held, manifest.heads))
+        lost = losses(held, manifest.heads)
+        yield Plan(here, manifest, folder, present, lost, _besides(here, present, restored))
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

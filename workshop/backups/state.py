@@ -18,6 +18,7 @@ Code = Literal["fine", "none", "overdue", "failed", "elsewhere"]
 # Below this a day's photographs may not fit any more.
 LOW_SPACE_BYTES: Final = 500 * 1024 * 1024
 MB: Final = 1024 * 1024
+FIRST_WITHIN: Final = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +27,8 @@ class BackupState:
 
     ``code`` is one of: ``fine``; ``none``, nothing yet, as in the first minutes; ``overdue``, the
     newest good one is older than 26 h; ``failed``, the last attempt brought nothing good;
-    ``elsewhere``, the database is not ours to back up.
+    ``elsewhere``, the database is not ours to back up. ``is_new``: the data are younger than a
+    day.
     """
 
     code: Code
@@ -39,6 +41,7 @@ class BackupState:
     low_space: bool = False
     free_mb: int = 0
     today: bool = False
+    is_new: bool = False
 
     @property
     def is_loud(self) -> bool:
@@ -84,6 +87,7 @@ def state_of(here: Places, now: datetime) -> BackupState:
         same_disk=is_same_disk(here.data, here.shelf),
         low_space=free_bytes < LOW_SPACE_BYTES,
         free_mb=free_bytes // MB,
+        is_new=_is_new(here, now),
         today=newest_at is not None and timezone.localdate(newest_at) == timezone.localdate(now),
     )
 
@@ -98,6 +102,12 @@ def _code(
     if since is not None and now - since > OVERDUE_AFTER:
         return "overdue"
     return "fine" if newest_at else "none"
+
+
+def _is_new(here: Places, now: datetime) -> bool:
+    """Say whether the data began less than a day ago, before the first backup was due."""
+    since = _first_start(here)
+    return since is not None and timedelta() <= now - since < FIRST_WITHIN
 
 
 def _first_start(here: Places) -> datetime | None:

@@ -1,6 +1,6 @@
 """Equipment: what there is, when it lapses. Everybody sees it, managers change it.
 
-Withdrawing a piece is a page of the jobs, because every open job that uses it is told.
+Withdrawing and correcting a piece are pages of the jobs: every open job that uses it is told.
 """
 
 from typing import Any
@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from workshop import actions, clock, queries
 from workshop.equipment import KINDS, interval_of
-from workshop.forms import CorrectionForm, EquipmentForm, LastTestForm, ratings_as_typed
+from workshop.forms import CorrectionForm, EquipmentForm, LastTestForm
 from workshop.people import MANAGER
 from workshop.registers import EquipmentInfo
 from workshop.shelf import IN_USE, STATES, Wanted, meant, state_of
@@ -119,25 +119,6 @@ def add(request: ShopRequest, kind: str) -> HttpResponse:
     if added is None:
         return page(request, "equipment_add", form, kind=KINDS[kind])
     return redirect("shop:equipment_piece", added)
-
-
-@require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
-def correct(request: ShopRequest, equipment_id: UUID) -> HttpResponse:
-    """Correct label, serial or ratings, with a reason."""
-    info = _in_use(equipment_id)
-    me = signed_person(request)
-    before = {"label": info.label, "serial": info.serial, **ratings_as_typed(info.ratings)}
-    form = sent(request, CorrectionForm, kind=info.kind, initial=before)
-
-    def enter() -> str:
-        why = form.cleaned_data["why"]
-        actions.correct_equipment(equipment_id=info.id, details=form.details(), why=why, by=me.id)
-        return info.id
-
-    if done(form, enter) is None:
-        return page(request, "equipment_correct", form, shown=info)
-    return redirect("shop:equipment_piece", info.id)
 
 
 @require_http_methods(["GET", "POST"])

@@ -117,6 +117,14 @@ def test_a_shop_without_pictures_and_with_no_other_files_is_backed_up_too(here: 
     assert made.manifest.missing_attachments == (PICTURE_SHA256,)
 
 
+def test_a_certificate_whose_file_is_not_there_is_named(here: Places) -> None:
+    alter(here, "CREATE TABLE workshop_certificate (id integer PRIMARY KEY, sha256 text)")
+    assert make(here, DAILY, NOW).manifest.missing_attachments == ()
+    alter(here, "INSERT INTO workshop_certificate (sha256) VALUES ('c0ffee')")
+    made = make(here, DAILY, NOW + timedelta(hours=1))
+    assert made.manifest.missing_attachments == ("c0ffee",)
+
+
 def test_a_picture_on_its_way_is_left_out(here: Places) -> None:
     (here.attachments / f"{PICTURE_SHA256}.{'0' * 32}").write_bytes(b"half")
     made = make(here, DAILY, NOW)

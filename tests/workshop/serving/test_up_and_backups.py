@@ -87,7 +87,8 @@ def test_a_restore_brings_back_the_data_and_the_shop_starts(shop: Path) -> None:
     code, said = said_by(shop, "restore", str(kept.path), "--yes")
     assert code == 0, said
     assert "It is whole" in said
-    assert "no entry is lost" in said
+    assert "changes of the shop's settings: 1" in said
+    assert "no entry is lost" not in said
     assert phone(shop) == ""
     assert epoch_of(shop) not in {"", epoch}
     (aside,) = [each for each in shop.parent.iterdir() if "before-restore" in each.name]

@@ -46,8 +46,8 @@ class Command(BaseCommand):
         self.stdout.write(f"It holds {told.jobs} jobs and {told.entries} entries.")
         if told.missing_attachments:
             self.stderr.write(
-                f"CAUTION: {len(told.missing_attachments)} pictures that the record names are not "
-                "in the data folder."
+                f"CAUTION: {len(told.missing_attachments)} pictures or certificates that the "
+                "record names are not in the data folder."
             )
         if told.keys_from_outside:
             names = ", ".join(told.keys_from_outside)

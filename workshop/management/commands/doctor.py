@@ -79,7 +79,9 @@ def backups(now: datetime) -> Iterator[Finding]:
     if state.code == "elsewhere":
         yield True, state.why
         return
-    if state.newest_at is None:
+    if state.code == "none" and state.is_new:
+        yield True, "no backup yet, the data are new: the first is made while it serves"
+    elif state.newest_at is None:
         yield False, "there is no good backup yet; make one: python3 manage.py backup"
     else:
         made_at = state.newest_at.astimezone()

@@ -12,6 +12,7 @@ from typing_extensions import override
 
 from workshop import clock
 from workshop.backups import restoring, shelf
+from workshop.backups.lost import Besides
 from workshop.backups.places import Places, places
 from workshop.backups.refusal import BackupRefused
 from workshop.backups.restoring import Plan
@@ -91,13 +92,17 @@ class Command(BaseCommand):
             self.stdout.write("The data folder holds no data yet; nothing is lost.")
         elif plan.present.contents is None:
             self.stdout.write("The present data cannot be read, so what is lost is not known.")
-        elif not plan.losses:
+        elif not plan.losses and not plan.besides:
             self.stdout.write("Every entry of the present data is in it; no entry is lost.")
         else:
             self.tell_losses(plan)
+            self.tell_besides(plan.besides)
+            self.stdout.write("They stay readable in the folder that is set aside.")
 
     def tell_losses(self, plan: Plan) -> None:
-        """List what was entered since the backup."""
+        """List what was entered in jobs since the backup."""
+        if not plan.losses:
+            return
         count = sum(loss.entries for loss in plan.losses)
         self.stdout.write(f"LOST with it: {count} entries made since the backup:")
         for loss in plan.losses[:SHOWN]:
@@ -105,7 +110,17 @@ class Command(BaseCommand):
             self.stdout.write(f"    job {loss.job}: {words}{loss.entries} entries")
         if len(plan.losses) > SHOWN:
             self.stdout.write(f"    and {len(plan.losses) - SHOWN} further jobs")
-        self.stdout.write("They stay readable in the folder that is set aside.")
+
+    def tell_besides(self, lost: Besides) -> None:
+        """List what was done beside jobs since; what was barred since one by one, all of it."""
+        if lost.counts:
+            self.stdout.write("LOST with it, beside entries:")
+        for what, count in lost.counts:
+            self.stdout.write(f"    {what}: {count}")
+        if lost.barred:
+            self.stdout.write("Barred or raised since, and not known any more afterwards:")
+        for said in lost.barred:
+            self.stdout.write(f"    {said}")
 
     def ask(self) -> None:
         """Let a person decide; without one at the keyboard, refuse."""
