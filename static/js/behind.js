@@ -4,6 +4,8 @@ import { showConnection } from "./connection.js";
 import { refresh } from "./refresh.js";
 
 const EVERY_MS = 12000;
+/** What must not be taken away: a form on its way, a pen on its field. */
+const BUSY = "form[data-busy], canvas[data-pen]";
 
 /**
  * Whether the page may be loaded anew now: nothing is being sent, and no pen is on a field.
@@ -13,6 +15,14 @@ export function behind({ busy, hidden }, mine, theirs) {
   return !busy && !hidden && theirs !== "" && theirs !== mine;
 }
 
+/** Whether a PIN is being typed, or a picture was chosen and not sent. @param {Document} page */
+function holds(page) {
+  const pin = page.activeElement;
+  if (pin instanceof HTMLInputElement && pin.type === "password" && pin.value) return true;
+  const files = /** @type {HTMLInputElement[]} */ ([...page.querySelectorAll("[data-ends] input[type=file]")]);
+  return files.some((field) => field.files?.length);
+}
+
 /** @param {Document} page */
 async function look(page) {
   const work = page.querySelector("[data-ends]");
@@ -20,7 +30,7 @@ async function look(page) {
   const answer = await fetch(work.dataset.ends ?? "", { headers: { "X-By-Itself": "1" } });
   showConnection(page, true);
   const theirs = answer.status === 200 ? (await answer.json()).head : "";
-  const busy = page.querySelector("form[data-busy]") !== null;
+  const busy = page.querySelector(BUSY) !== null || holds(page);
   const now = page.querySelector("[data-ends]");
   const mine = now instanceof HTMLElement ? (now.dataset.head ?? "") : "";
   if (behind({ busy, hidden: page.hidden }, mine, theirs)) await refresh(null);

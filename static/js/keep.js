@@ -11,15 +11,18 @@ export function formName(data) {
 /** Names a field of a form. @param {{name: string, dataset: Record<string, string | undefined>}} field */
 export function fieldName({ name, dataset }) {
   if (dataset.part) return `part ${dataset.part}`;
+  if (dataset.cell) return `cell ${dataset.place} ${dataset.cell}`;
+  if (dataset.field) return `field ${dataset.field}`;
   return dataset.row ? `row ${dataset.row}` : name;
 }
 
 /**
- * Tells whether a field holds something that the page did not put there itself.
- * @param {{type: string, value: string, defaultValue?: string, options?: ArrayLike<{value: string, defaultSelected: boolean}>}} field
+ * Tells whether a field holds something that the page did not put there itself; a hidden field says in `data-kept` what that was.
+ * @param {{type: string, value: string, dataset?: Record<string, string | undefined>, defaultValue?: string, options?: ArrayLike<{value: string, defaultSelected: boolean}>}} field
  */
 export function isTyped(field) {
   if (field.type === "password" || field.type === "file") return false;
+  if (field.type === "hidden") return field.dataset?.kept !== undefined && field.value !== field.dataset.kept;
   if (!field.options) return field.value !== (field.defaultValue ?? "");
   const chosen = Array.from(field.options).find((option) => option.defaultSelected);
   return field.value !== (chosen ?? field.options[0])?.value;

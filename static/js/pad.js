@@ -63,6 +63,7 @@ export function watchPads(page) {
     const pad = padOf(target);
     if (!pad || !target || !event.isPrimary) return;
     target.setPointerCapture(event.pointerId);
+    target.dataset.pen = "1";
     stroke = [pointIn(pad.canvas.getBoundingClientRect(), event.clientX, event.clientY)];
     event.preventDefault();
   });
@@ -72,12 +73,14 @@ export function watchPads(page) {
     stroke.push(pointIn(pad.canvas.getBoundingClientRect(), event.clientX, event.clientY));
     draw(pad.canvas, [...strokesOf(pad.kept.value), stroke]);
   });
+  const lift = () => { for (const each of page.querySelectorAll("canvas[data-pen]")) if (each instanceof HTMLElement) delete each.dataset.pen; };
   page.addEventListener("pointerup", (event) => {
+    lift();
     const pad = stroke && event.target instanceof Element ? padOf(event.target) : null;
     if (pad && stroke) pad.kept.value = JSON.stringify([...strokesOf(pad.kept.value), stroke]);
     stroke = null;
   });
-  page.addEventListener("pointercancel", () => { stroke = null; redrawPads(page); });
+  page.addEventListener("pointercancel", () => { lift(); stroke = null; redrawPads(page); });
   page.addEventListener("click", (event) => {
     const button = event.target instanceof Element ? event.target.closest("[data-pad-clear]") : null;
     const pad = padOf(button);

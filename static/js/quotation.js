@@ -40,6 +40,7 @@ function update(editor) {
     const net = netOf(lines[index]), out = row.querySelector("[data-net]"), number = row.querySelector("[data-number]");
     if (out) out.textContent = net === null ? "–" : shown(net, currency);
     if (number) number.textContent = String(index + 1);
+    for (const cell of all(row, "[data-cell]")) cell.dataset.place = String(index + 1);
     for (const button of all(row, '[data-quote="up"]')) button.disabled = index === 0;
     for (const button of all(row, '[data-quote="down"]')) button.disabled = index === rows.length - 1;
   });

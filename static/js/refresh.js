@@ -4,6 +4,7 @@ import { gather, putBack, typeOn, typingIn } from "./keep.js";
 import { redrawPads } from "./pad.js";
 import { goTo, settle } from "./places.js";
 import { openQuotations } from "./quotation.js";
+import { showBolts } from "./torque.js";
 
 /** @param {Element} step @param {Element | null} place */
 function next(step, place) {
@@ -36,6 +37,7 @@ export async function refresh(sent) {
   putBack(fresh, kept);
   openQuotations(fresh);
   redrawPads(fresh);
+  showBolts(fresh);
   settle(document);
   fresh.querySelector(".panel")?.scrollTo(0, panel);
   window.scrollTo({ left, top, behavior: "instant" });

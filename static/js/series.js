@@ -41,7 +41,9 @@ function tick(page) {
   for (const root of page.querySelectorAll("[data-started]")) {
     const { started, now } = /** @type {HTMLElement} */ (root).dataset;
     const clock = clockOf(root), field = input(root, "[data-clock]"), lag = input(root, "[data-lag]");
-    const since = performance.now() - clock.seen;
+    const since = performance.now() - clock.seen, typed = input(root, "[data-stops-clock]")?.value;
+    // What was typed before the page was loaded anew had stopped the clock already.
+    if (clock.stopped === null && typed) clock.stopped = performance.now() - 1000 * Number(lag?.value ?? 0);
     if (clock.stopped !== null && lag) lag.value = String(Math.round((performance.now() - clock.stopped) / 1000));
     if (field && clock.stopped === null && started) field.value = String(secondsSince(started, now ?? "", since));
   }

@@ -11,6 +11,16 @@ function choose(form, name) {
   if (field instanceof HTMLInputElement) field.focus();
 }
 
+/** Says again which bolt is entered, after the page was loaded anew. @param {ParentNode} root */
+export function showBolts(root) {
+  for (const hidden of root.querySelectorAll("[data-bolt-chosen]")) {
+    const form = hidden.closest("form"), word = form?.querySelector("[data-bolt-name]");
+    if (!form || !word || !(hidden instanceof HTMLInputElement) || hidden.value === hidden.dataset.kept) continue;
+    word.textContent = hidden.value;
+    form.querySelector("[data-bolt-turn]")?.remove();
+  }
+}
+
 /** The field of the next row of a table; null at its end. @param {HTMLElement} field */
 function nextRow(field) {
   const rows = [...(field.closest("form")?.querySelectorAll("input[data-row]") ?? [])];

@@ -96,7 +96,7 @@ def page(context_at: Callable[[str], BrowserContext], floor: Floor) -> Page:
     return context_at(floor.address).new_page()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def pictures() -> Path | None:
     """Where to keep pictures of the screens, if anybody wants them."""
     wanted = os.environ.get("COLDBUS_PICTURES")

@@ -7,19 +7,22 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from playwright.sync_api import Locator, Page, Response, expect
+from playwright.sync_api import APIResponse, Locator, Page, Response, expect
 from typing_extensions import override
 
+from jobs.core.drawn import HEIGHT, WIDTH
 from jobs.practice.tablet import Hand, Refusal, Reply
 from jobs.steps import STEPS
 
 DOOR = "/entries/"
 BAND = ".hv strong"
+RECORDED = 3
+"""Rows of a series that are recorded one by one before the rest is pasted."""
 # The page of each act that belongs to no step of its own.
 PROVING = next(step.slug for step in STEPS if step.prove is not None)
 
 
-def reply_of(response: Response) -> Reply:
+def reply_of(response: Response | APIResponse) -> Reply:
     """Read what the door answered."""
     (answer,) = response.json()["answers"]
     reasons = (
@@ -72,6 +75,15 @@ def unfold(form: Locator) -> None:
         fold.first.locator("> summary").click()
 
 
+def sign_on(page: Page, name: str, pin: str) -> None:
+    """Sign on as somebody: the tile, then the PIN."""
+    page.goto("/shop/sign-on/")
+    page.locator(".tile", has_text=name).click()
+    page.get_by_label("PIN").fill(pin)
+    page.get_by_role("button", name="Sign on").click()
+    expect(page.locator(".signed-on")).to_contain_text(name)
+
+
 def enter_parts(form: Locator, qualifier: str) -> None:
     """Choose which one of a collection, where the form asks."""
     for part in filter(None, qualifier.split(";")):
@@ -100,8 +112,46 @@ def type_table(form: Locator, numbers: dict[str, str]) -> None:
 
 
 def type_series(form: Locator, rows: list[list[str]]) -> None:
-    """Type a series, a line for each sample."""
-    form.locator("textarea").fill("\n".join("; ".join(row) for row in rows))
+    """Record the first rows one after another where the page does, and paste the rest."""
+    by_hand = rows[:RECORDED] if all(len(row) == len(("s", "value")) for row in rows) else []
+    for seconds, value in by_hand:
+        form.locator('[name="add_t"]').fill(seconds)
+        form.locator('[name="add_value"]').fill(value)
+        form.locator('[name="add_value"]').press("Enter")
+    lines = form.locator("textarea")
+    recorded = lines.input_value()
+    assert recorded.count("\n") == len(by_hand)
+    lines.fill(recorded + "\n".join("; ".join(row) for row in rows[len(by_hand) :]))
+
+
+def type_sample(form: Locator, sample: dict[str, str]) -> None:
+    """Type one sample; its seconds are those of the page's clock where none are given."""
+    for name, typed in sample.items():
+        form.locator(f'[name="{name}"]').fill(typed)
+
+
+def type_quotation(form: Locator, quotation: dict[str, Any]) -> None:
+    """Take the lines away that are there, and write others."""
+    while form.locator('[data-quote="remove"]').count():
+        form.locator('[data-quote="remove"]').first.click()
+    for line in quotation["lines"]:
+        form.locator('[data-quote="add"]').click()
+        row = form.locator("[data-rows] > *").last
+        for name, typed in line.items():
+            cell = row.locator(f'[data-cell="{name}"]')
+            cell.select_option(typed) if name == "kind" else cell.fill(typed)
+    for name in ("valid_until", "not_included", "notes"):
+        if name in quotation:
+            form.locator(f'[data-field="{name}"]').fill(quotation[name])
+
+
+def type_bolt(form: Locator, values: dict[str, Any]) -> None:
+    """Type the value of one bolt, choosing it where it is not its turn."""
+    ((bolt, typed),) = values.items()
+    if form.locator('[name="bolt"]').input_value() != bolt:
+        form.locator(".torque-others > summary").click()
+        form.locator(f'[data-bolt="{bolt}"]').click()
+    form.locator('input[name="value"]').fill(str(typed))
 
 
 def choose(form: Locator, picked: Any) -> None:
@@ -115,24 +165,53 @@ def type_words(form: Locator, words: str) -> None:
     form.locator("textarea").fill(words)
 
 
+def sign_in_the_field(form: Locator, signed: dict[str, Any]) -> None:
+    """Write the name and draw the strokes with the pen."""
+    form.locator('input[name="name"]').fill(signed["name"])
+    field, mouse = form.locator("canvas"), form.page.mouse
+    field.scroll_into_view_if_needed()
+    box = field.bounding_box()
+    assert box is not None
+    for stroke in signed["strokes"]:
+        places = [
+            (box["x"] + x / WIDTH * box["width"], box["y"] + y / HEIGHT * box["height"])
+            for x, y in stroke[::6]
+        ]
+        mouse.move(*places[0])
+        mouse.down()
+        for place in places[1:]:
+            mouse.move(*place)
+        mouse.up()
+
+
 FILL: dict[str, Callable[[Locator, Any], None]] = {
     "reading": type_number,
     "bounded": type_number,
     "table": type_table,
     "series": type_series,
+    "sample": type_sample,
+    "torque": type_bolt,
+    "quotation": type_quotation,
     "equipment": choose,
     "person": choose,
     "spare": choose,
     "text": type_words,
     "personal": type_words,
+    "drawn": sign_in_the_field,
 }
-OWN_FIELDS = ("reason", "revision", "received_by")
+OWN_FIELDS = ("reason", "revision")
+BOLTS = 2
+"""Bolts of a list that are entered one by one."""
+SIMPLE = frozenset({"tick", "text", "choice", "reading", "bounded", "table", "equipment"})
+"""Ways of entering that are done by hand once in each step."""
 
 
 @dataclass
 class BrowserTablet(Hand):
     """A tablet in a browser at which one person is signed on.
 
+    Each way of entering is done by hand once in each step; more of the same goes straight to the
+    door from this browser, because a page for each of three hundred entries takes minutes.
     ``bands`` collects what the high-voltage band said, each change once.
     """
 
@@ -142,6 +221,8 @@ class BrowserTablet(Hand):
     pin: str = field(repr=False)
     bands: list[str] = field(default_factory=list)
     unlocked: int = 0
+    done_by_hand: set[tuple[str, str]] = field(default_factory=set)
+    stale: bool = False
 
     def sign_on(self) -> None:
         """Sign on: a tile, then the PIN."""
@@ -158,8 +239,9 @@ class BrowserTablet(Hand):
     def show(self, slug: str) -> None:
         """Go to a step's page, unless it is shown."""
         address = f"/jobs/{self.job}/{slug}/"
-        if address not in self.page.url:
+        if address not in self.page.url or self.stale:
             self.page.goto(address)
+            self.stale = False
         if "/sign-on/" in self.page.url:
             self.sign_on()
             self.page.goto(address)
@@ -188,6 +270,8 @@ class BrowserTablet(Hand):
             if name in value and form.locator(f'[name="{name}"]').count():
                 box = form.locator(f'[name="{name}"]')
                 box.select_option(value[name]) if name == "revision" else box.fill(value[name])
+        if isinstance(value, dict) and "received_by" in value:
+            sign_in_the_field(form, value["received_by"])
         if form.locator('[name="pin"]').count():
             form.locator('[name="person"]').select_option(entry["person"] or self.person)
             form.locator('[name="pin"]').fill(entry["pin"])
@@ -201,6 +285,8 @@ class BrowserTablet(Hand):
         button = form.locator("button[type=submit]")
         if form.get_attribute("data-entry") == "choice":
             button = form.locator(f'button[value="{entry["value"]}"]')
+        elif form.get_attribute("data-entry") == "torque":
+            button = form.locator('button[type="submit"]:not([name])')
         with page.expect_response(lambda answer: answer.url.endswith(DOOR)) as heard:
             button.click()
         return reply_of(heard.value)
@@ -216,9 +302,47 @@ class BrowserTablet(Hand):
 
     @override
     def post(self, entry: dict[str, Any]) -> Reply:
-        self.show(slug_of(entry, self.here()))
+        slug = slug_of(entry, self.here())
+        shape = self.shape_of(entry)
+        if shape in SIMPLE and (slug, shape) in self.done_by_hand:
+            reply = self.send(entry)
+            if reply.verdict == "applied":
+                return reply
+        self.show(slug)
         if not self.form(entry, self.page).count():
             self.look_again()
+        self.done_by_hand.add((slug, self.shape_of(entry)))
+        if self.shape_of(entry) == "torque":
+            return self.tighten(entry)
+        return self.enter(entry)
+
+    def shape_of(self, entry: dict[str, Any]) -> str:
+        """Name the way in which the page that is shown takes an entry; empty where it does not."""
+        form = self.form(entry, self.page)
+        return (form.get_attribute("data-entry") or "") if form.count() else ""
+
+    def send(self, entry: dict[str, Any]) -> Reply:
+        """Send an entry as the page would, without its form."""
+        cookies = {each["name"]: each["value"] for each in self.page.context.cookies()}
+        token = {"X-CSRFToken": cookies.get("coldbus_csrf", "")}
+        answer = self.page.request.post(DOOR, data={"entries": [entry]}, headers=token)
+        self.stale = True
+        return reply_of(answer)
+
+    def tighten(self, entry: dict[str, Any]) -> Reply:
+        """Enter the first bolts one by one, each when the page has its turn, then the others."""
+        left = dict(entry["value"])
+        turns = min(BOLTS, len(left))
+        for done in range(1, turns + 1):
+            turn = self.form(entry, self.page).locator('[name="bolt"]').input_value()
+            bolt = turn if turn in left else next(iter(left))
+            reply = self.enter({**entry, "value": {bolt: left.pop(bolt)}})
+            if reply.verdict != "applied" or (done == turns and not left):
+                return reply
+        return self.send({**entry, "value": left})
+
+    def enter(self, entry: dict[str, Any]) -> Reply:
+        """Press the form of an entry; type the PIN where it is asked, and wait for the page."""
         reply = self.press(entry)
         if reply.verdict == "auth":
             reply = self.unlock()

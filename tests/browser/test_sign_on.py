@@ -25,7 +25,7 @@ def test_somebody_signs_on_with_the_keyboard_alone(
     page.goto("/")
     tab_to(page, "Munk")
     page.keyboard.press("Enter")
-    expect(page.locator("h1")).to_have_text("Munk")
+    expect(page.get_by_role("heading", level=1)).to_have_accessible_name("Munk Technician")
     while not page.evaluate("() => document.activeElement.matches('[name=pin]')"):
         page.keyboard.press("Tab")
     page.keyboard.type("0000")

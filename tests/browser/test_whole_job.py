@@ -16,11 +16,12 @@ from jobs.practice.tablet import Hand
 from jobs.queries.records import grounds_in_force
 from jobs.steps import STEPS
 from jobs.steps.isolation_readings.items import HOLD, LIVE
+from jobs.steps.seal_test.items import SAMPLE
 from tests.browser.conftest import Complaints
 from tests.browser.floor import Floor
 from tests.browser.hands import BrowserTablet
 
-RECIPE = "van-coolant"
+RECIPE = "hatchback-module"
 REPORT_STARTS = b"%PDF-"
 HOLD_DRAFT = Draft(
     kind=Kind.HOLD, by=TECHNICIAN, value={"step": "isolation_readings", "hold": HOLD}
@@ -50,15 +51,15 @@ def book(desk: Page, floor: Floor) -> str:
     vehicle = floor.shop.vehicles[recipe(RECIPE).plate]
     desk.goto("/jobs/")
     desk.get_by_role("link", name="Book in").click()
-    desk.get_by_role("searchbox").fill(recipe(RECIPE).plate)
-    desk.get_by_role("button", name="Find").click()
-    desk.get_by_label("Vehicle", exact=True).select_option(vehicle.id)
-    desk.get_by_label("Promised").fill("2026-03-05")
-    # Not chosen yet: the browser leads to the field, what was typed stays.
+    desk.get_by_role("searchbox").press_sequentially(recipe(RECIPE).plate.replace(" ", ""))
+    desk.get_by_role("link", name=f"{vehicle.customer} {vehicle.title}").click()
+    promised = desk.get_by_role("group", name="Promised")
+    promised.get_by_label("Other day").check()
+    # A day that is over is said at its field, and what was typed stays.
+    promised.get_by_label("Promised for").fill("2026-02-27")
     desk.get_by_role("button", name="Open the job").click()
-    expect(desk.get_by_label("Customer")).to_be_focused()
-    expect(desk.get_by_label("Promised")).to_have_value("2026-03-05")
-    desk.get_by_label("Customer").select_option(vehicle.customer_id)
+    expect(desk.get_by_label("Promised for")).to_have_value("2026-02-27")
+    desk.get_by_label("Promised for").fill("2026-03-05")
     desk.get_by_role("button", name="Open the job").click()
     expect(desk.locator("h1")).to_have_text("Intake")
     found = re.search(r"/jobs/([0-9a-f-]{36})/", desk.url)
@@ -165,6 +166,29 @@ def pass_too_early(played: Played, scene: Scene) -> None:
     expect(tablet.page.locator(".struck")).to_contain_text("One glove had been folded")
 
 
+def take_one_sample(played: Played, scene: Scene) -> None:
+    """A sample says its second by itself; it is struck again, because the whole series follows."""
+    tablet = played.at()
+    sample = {"gauge": "2900", "temp_c": "20.0", "barometer": "1013"}
+    draft = Draft(kind=Kind.VALUE, by=TECHNICIAN, item="seal_test.sample", value=sample)
+    reply = tablet.post(scene.entry(draft, scene.new_key()))
+    assert reply.verdict == "applied"
+    played.refresh(reply.head)
+    (given,) = scene.record().all(SAMPLE)
+    reply = tablet.post(
+        scene.entry(
+            Draft(
+                kind=Kind.STRIKE,
+                by=TECHNICIAN,
+                value={"key": given.entry.key, "reason": "The hose came off"},
+            ),
+            scene.new_key(),
+        )
+    )
+    assert reply.verdict == "applied"
+    played.refresh(reply.head)
+
+
 CHECKS: dict[str, Callable[[Played, Scene], None]] = {
     "intake.stands": type_a_note_and_something_else,
     "intake.keys": see_the_note,
@@ -172,6 +196,7 @@ CHECKS: dict[str, Callable[[Played, Scene], None]] = {
     "sign intake": sign_with_a_wrong_pin,
     "isolation_readings.live_gloves": follow_the_list,
     f"hold isolation_readings {HOLD}": pass_too_early,
+    "seal_test.samples": take_one_sample,
 }
 """What is looked at on the way, by the item, hold point or signature before which it happens."""
 

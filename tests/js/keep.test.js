@@ -24,6 +24,17 @@ test("parts and rows are told apart from plain fields", () => {
   assert.equal(fieldName({ name: "value", dataset: {} }), "value");
 });
 
+test("cells of a table of lines are told apart by their line", () => {
+  assert.equal(fieldName({ name: "", dataset: { cell: "text", place: "2" } }), "cell 2 text");
+  assert.equal(fieldName({ name: "", dataset: { field: "notes" } }), "field notes");
+});
+
+test("a hidden field counts where it says what the page put there", () => {
+  assert.equal(isTyped({ type: "hidden", value: "[[1]]", dataset: { kept: "" } }), true);
+  assert.equal(isTyped({ type: "hidden", value: "T1", dataset: { kept: "T1" } }), false);
+  assert.equal(isTyped({ type: "hidden", value: "round", dataset: {} }), false);
+});
+
 test("a field counts as typed once it holds something else than the page put there", () => {
   assert.equal(isTyped({ type: "text", value: "", defaultValue: "" }), false);
   assert.equal(isTyped({ type: "text", value: "12", defaultValue: "" }), true);
