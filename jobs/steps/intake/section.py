@@ -70,9 +70,7 @@ def _figures(record: Record) -> list[Fact]:
 def _codes(intake: Intake) -> tuple[Fact, ...]:
     """Say what the codes mean that several makers' documents agree on."""
     return tuple(
-        Fact(label=code, value=Said(MEANINGS[code]))
-        for code in intake.codes
-        if code in MEANINGS
+        Fact(label=code, value=Said(MEANINGS[code])) for code in intake.codes if code in MEANINGS
     )
 
 
