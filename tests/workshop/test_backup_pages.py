@@ -118,8 +118,9 @@ def test_what_is_not_on_the_shelf_is_not_handed_out(
 
 
 def test_over_a_connection_that_is_not_encrypted_no_file_is_sent(
-    tablet_of: TabletOf, here: Places, wren: str
+    tablet_of: TabletOf, here: Places, wren: str, settings: Settings
 ) -> None:
+    settings.COLDBUS_HTTPS = False
     path = make(here, DAILY, NOW - timedelta(hours=1)).path
     tablet = tablet_of(wren)
     tablet.defaults["REMOTE_ADDR"] = "192.168.4.31"
@@ -134,6 +135,7 @@ def test_over_a_connection_that_is_not_encrypted_no_file_is_sent(
 def test_every_page_bears_the_mark_of_an_open_connection(
     tablet_of: TabletOf, wren: str, settings: Settings
 ) -> None:
+    settings.COLDBUS_HTTPS = False
     tablet = tablet_of(wren)
     assert 'class="open-wire"' not in text_of(tablet, "/shop/equipment/")
     tablet.defaults["REMOTE_ADDR"] = "192.168.4.31"
