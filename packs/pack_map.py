@@ -12,6 +12,31 @@ SHOWN_FROM = 0.01
 _CELL_W, _CELL_H, _GAP, _EDGE = 11.0, 15.0, 1.6, 3.0
 
 
+SURE_FROM = 0.995
+"""Probability from which rounding would claim certainty [0 to 1]."""
+
+
+def share_words(share: float) -> str:
+    """Write a probability; never as certain, which no reading makes it.
+
+    Parameters
+    ----------
+    share : float
+        Probability [0 to 1].
+
+    Returns
+    -------
+    str
+        Whole percent, or that it is over 99.
+
+    Examples
+    --------
+    >>> share_words(0.61), share_words(0.9996)
+    ('61%', '>99%')
+    """
+    return ">99%" if share >= SURE_FROM else f"{share:.0%}"
+
+
 def _module_shapes(
     name: str, x_mm: float, y_mm: float, share: float, *, replaced: bool
 ) -> list[Shape]:
@@ -39,7 +64,13 @@ def _module_shapes(
     ]
     if share > 0:
         shapes.append(
-            Label(x=x_mm + _CELL_W / 2, y=y_mm + 11.6, text=f"{share:.0%}", ink="petrol", bold=True)
+            Label(
+                x=x_mm + _CELL_W / 2,
+                y=y_mm + 11.6,
+                text=share_words(share),
+                ink="petrol",
+                bold=True,
+            )
         )
     return shapes
 
@@ -111,7 +142,7 @@ def pack_map(
 
 
 def _spoken(pack: PackDefinition, shown: Mapping[str, float], replaced: tuple[str, ...]) -> str:
-    leaks = ", ".join(f"{name} {share:.0%}" for name, share in shown.items())
+    leaks = ", ".join(f"{name} {share_words(share)}" for name, share in shown.items())
     if replaced:
         marked = f"Replaced: {', '.join(replaced)}."
     else:

@@ -337,14 +337,19 @@ def torque_blockers(check: TorqueCheck, items: TorqueItems) -> tuple[Blocker, ..
 
 
 def torque_fact(check: TorqueCheck) -> Fact:
-    """Give the line of proof of a torque list: its last stage, limit, source and tool."""
+    """Give the line of proof of a torque list: its last stage, limit, source and tool.
+
+    Counted are all bolts that are asked, and of them those within tolerance at every stage.
+    """
     last = check.stages[-1]
-    bolts = len(last.values)
-    within = Said("{good} of {bolts} bolts", {"good": bolts - len(last.off), "bolts": bolts})
+    off = {row for stage in check.stages for row, _ in stage.off}
+    good = sum(row not in off for row, _ in last.values)
+    asked = len(last.values) + len(last.missing)
+    within = Said("{good} of {bolts} bolts", {"good": good, "bolts": asked})
     return Fact(
         label=check.title,
         value=within,
-        verdict="pass" if check.done else "none",
+        verdict="pass" if check.done else "fail" if off else "none",
         limit=Quantity(last.target_nm, "Nm"),
         limit_kind=last.limit_kind,
         limit_source=last.limit_source,

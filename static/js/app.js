@@ -13,6 +13,7 @@ import { openQuotations, watchQuotations } from "./quotation.js";
 import { watchLists } from "./renew.js";
 import { watchSeries } from "./series.js";
 import { watchRows } from "./torque.js";
+import { watchSearch } from "./search.js";
 import { watchUnlock } from "./unlock.js";
 
 settle(document);
@@ -28,6 +29,7 @@ watchPrint(document, window);
 watchPads(document);
 watchConnection(document, window);
 watchOthers(document, window);
+watchSearch(document);
 watchMore(document);
 watchPins(document);
 watchLists(document, window);

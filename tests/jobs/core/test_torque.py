@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.core.entry import Kind
-from jobs.core.section import Quantity
+from jobs.core.section import Quantity, Said
 from jobs.core.torque import (
     check_torque,
     torque_blockers,
@@ -47,6 +47,24 @@ def test_a_list_within_its_tolerance_is_done() -> None:
 def test_a_value_counts_up_to_the_edge_of_its_tolerance(got: str, within: bool) -> None:
     check = check_torque(_tightened(M1_pos=got).record(), ITEMS, PLAN, TWO)
     assert check.done is within
+
+
+def test_the_line_of_proof_counts_the_bolts_that_are_asked_not_those_entered() -> None:
+    none = torque_fact(check_torque(a_bench().record(), ITEMS, PLAN, TWO))
+    assert isinstance(none.value, Said)
+    assert (none.value.params, none.verdict) == ({"good": 0, "bolts": 2}, "none")
+    off = torque_fact(check_torque(_tightened(M1_pos="12").record(), ITEMS, PLAN, TWO))
+    assert isinstance(off.value, Said)
+    assert (off.value.params, off.verdict) == ({"good": 1, "bolts": 2}, "fail")
+
+
+def test_a_bolt_off_at_an_early_stage_is_not_counted_as_good() -> None:
+    bench = a_bench()
+    bench.put(ITEMS.tool, TOOL, stage="1")
+    bench.put(ITEMS.values, {"M1 neg": "12"}, stage="1")
+    fact = torque_fact(check_torque(bench.record(), ITEMS, PLAN, TWO))
+    assert isinstance(fact.value, Said)
+    assert (fact.value.params["good"], fact.verdict) == (0, "fail")
 
 
 def test_the_blocker_names_position_target_and_what_was_got() -> None:
