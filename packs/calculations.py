@@ -113,6 +113,34 @@ CALCULATIONS = (
         ),
     ),
     Calculation(
+        name="match",
+        summary="Which spare suits the string?",
+        routes=(
+            Route(
+                model="match",
+                function="packs.physics.match:match",
+                case="packs.physics.match:MatchCase",
+                parts={
+                    "wanted": "packs.physics.match:Wanted",
+                    "limits": "packs.physics.match:MatchLimits",
+                    "spares": "packs.physics.match:SpareModule",
+                },
+            ),
+        ),
+    ),
+    Calculation(
+        name="charge",
+        summary="How is the spare brought to the string's charge?",
+        routes=(
+            Route(
+                model="charge",
+                function="packs.physics.charge:charge",
+                case="packs.physics.charge:ChargeCase",
+                parts={"method": "packs.physics.charge:ChargeMethod"},
+            ),
+        ),
+    ),
+    Calculation(
         name="leak",
         summary="Does the sealed enclosure hold its pressure?",
         routes=(
@@ -137,6 +165,22 @@ CALCULATIONS = (
                 function="packs.physics.joint:joint",
                 case="packs.physics.joint:JointCase",
                 parts={"meter": METER},
+            ),
+        ),
+    ),
+    Calculation(
+        name="cycle",
+        summary="Did the repaired string behave in a charge, a discharge or a drive?",
+        routes=(
+            Route(
+                model="cycle",
+                function="packs.cycle_file:cycle_of_file",
+                case="packs.cycle_file:CycleFileCase",
+                parts={
+                    "columns": "packs.cycle_file:Columns",
+                    "modules": "packs.physics.cycle_case:CycleModule",
+                    "limits": "packs.physics.cycle_case:CycleLimits",
+                },
             ),
         ),
     ),
@@ -311,7 +355,8 @@ def _called(route: Route, fields: dict[str, Any]) -> Any:
     built = {name: _built(route.parts, name, value) for name, value in fields.items()}
     if route.case is None:
         return function(**built)
-    built.pop("method", None)
+    if built.get("method") == route.model:
+        del built["method"]
     return function(_named(route.case)(**built))
 
 

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packs import inputs
 from packs.calculations import CALCULATIONS, answer, find, schema_text
+from packs.inputs import electrical, enclosure, fields
 from packs.physics import absence, instrument, isolation, leak, vin
 from packs.strict_json import DEEPEST, InputRefused
 
@@ -117,7 +117,18 @@ def test_each_example_is_computed(example: str) -> None:
 
 def test_the_list_names_what_can_be_computed_and_nothing_else() -> None:
     names = [calculation.name for calculation in CALCULATIONS]
-    assert names == ["decay", "absence", "isolation", "localise", "leak", "joint", "vin"]
+    assert names == [
+        "decay",
+        "absence",
+        "isolation",
+        "localise",
+        "match",
+        "charge",
+        "leak",
+        "joint",
+        "cycle",
+        "vin",
+    ]
 
 
 @pytest.mark.parametrize("calculation", CALCULATIONS, ids=lambda each: each.name)
@@ -299,18 +310,18 @@ def instrument_defaults(kind: type) -> dict[str, Any]:
 @pytest.mark.parametrize(
     ("model", "kind"),
     [
-        (inputs.MeterInput, instrument.Meter),
-        (inputs.AccuracyInput, instrument.Accuracy),
-        (inputs.VoltmeterInput, isolation.VoltmeterCase),
-        (inputs.InsulationTesterInput, isolation.TesterCase),
-        (inputs.LeakInput, leak.LeakCase),
-        (inputs.LeakLimitInput, leak.LeakLimit),
-        (inputs.PressureSampleInput, leak.PressureSample),
-        (inputs.DeadReadingInput, absence.DeadReading),
+        (fields.MeterInput, instrument.Meter),
+        (fields.AccuracyInput, instrument.Accuracy),
+        (electrical.VoltmeterInput, isolation.VoltmeterCase),
+        (electrical.InsulationTesterInput, isolation.TesterCase),
+        (enclosure.LeakInput, leak.LeakCase),
+        (enclosure.LeakLimitInput, leak.LeakLimit),
+        (enclosure.PressureSampleInput, leak.PressureSample),
+        (electrical.DeadReadingInput, absence.DeadReading),
     ],
 )
 def test_what_is_left_out_means_the_same_at_the_door_and_behind_it(
-    model: type[inputs.Strict], kind: type
+    model: type[fields.Strict], kind: type
 ) -> None:
     left_out = {
         name: field.default for name, field in model.model_fields.items() if not field.is_required()
