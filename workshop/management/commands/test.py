@@ -105,7 +105,7 @@ class Command(BaseCommand):
         if not any((root() / "tests" / "browser").glob("test_*.py")):
             self.stdout.write("\n== browser: there are no tests in tests/browser")
             return
-        command = [*python("-m", "pytest"), "-q", "tests/browser"]
+        command = [*python("-m", "pytest"), "-q", "-n", "2", "--dist", "loadfile", "tests/browser"]
         self.run("browser", command, {CHROMIUM_VARIABLE: chromium})
 
     def run(
