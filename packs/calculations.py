@@ -1,225 +1,56 @@
-"""The JSON door to the calculations: a name and bytes in, one line of JSON out.
+"""The JSON door to the calculations: a name and bytes in, one line of JSON or an explanation out.
 
-Here: the list of calculations and the way from JSON to a call and back. Models and functions are
-named by dotted path and imported on use, so that listing them stays light. Not here: reading bytes
-(strict_json.py), fields and bounds (inputs.py), formulas (physics/), the command (calc.py).
+Here: the way from JSON to a call and back; what is called is imported on use. Not here: the list
+of calculations (calculation_list.py), reading bytes (strict_json.py), fields and bounds (inputs/),
+formulas (physics/), the steps of an explanation (explanations/), words and files (calc_door.py).
 """
 
 import dataclasses
 import json
 import math
+import textwrap
 from collections.abc import Mapping
 from importlib import import_module
 from typing import Any
 
+from packs.calculation_list import CALCULATIONS, Calculation, Route, find
 from packs.physics.instrument import CalculationRefused
 from packs.strict_json import InputRefused, Problem, read
 
-LONGEST_NAME = 60
+__all__ = [
+    "CALCULATIONS",
+    "Answer",
+    "Computed",
+    "answer",
+    "compute",
+    "computed",
+    "errors_text",
+    "explain",
+    "find",
+    "schema_text",
+]
 
-METER = "packs.physics.instrument:Meter"
-ABOVE = "packs.physics.isolation:AboveOhm"
-
-
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class Route:
-    """How one kind of input is checked, built and computed."""
-
-    model: str
-    function: str
-    case: str | None = None
-    parts: Mapping[str, str] = dataclasses.field(default_factory=dict)
-
-
-@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
-class Calculation:
-    """One calculation; with several routes, its input's ``method`` chooses."""
-
-    name: str
-    summary: str
-    routes: tuple[Route, ...]
-    version: int = 1
+EXTREME = "holds figures too extreme to compute with"
+WIDTH = 100
+ENDINGS = ("advice", "reasons", "warnings")
+"""Fields of a result whose sentences an explanation ends with."""
 
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Answer:
-    """One line of JSON, and whether the input could be computed."""
+    """What is printed for one input, and whether the input could be computed."""
 
     text: str
     valid: bool
 
 
-CALCULATIONS = (
-    Calculation(
-        name="decay",
-        summary="Is a reading settling to nothing, or standing?",
-        routes=(
-            Route(
-                model="decay",
-                function="packs.physics.decay:decay",
-                parts={"meter": METER, "samples": "packs.physics.decay:Sample"},
-            ),
-        ),
-    ),
-    Calculation(
-        name="absence",
-        summary="Has the absence of voltage been proven?",
-        routes=(
-            Route(
-                model="absence",
-                function="packs.physics.absence:absence",
-                parts={
-                    "instrument": "packs.physics.instrument:Accuracy",
-                    "proof_before": "packs.physics.absence:Proof",
-                    "proof_after": "packs.physics.absence:Proof",
-                    "readings": "packs.physics.absence:DeadReading",
-                },
-            ),
-        ),
-    ),
-    Calculation(
-        name="isolation",
-        summary="What is the isolation resistance, and does it reach the limit?",
-        routes=(
-            Route(
-                model="voltmeter",
-                function="packs.physics.isolation:isolation_by_voltmeter",
-                case="packs.physics.isolation:VoltmeterCase",
-                parts={"meter": METER},
-            ),
-            Route(
-                model="tester",
-                function="packs.physics.isolation:isolation_by_tester",
-                case="packs.physics.isolation:TesterCase",
-                parts=dict.fromkeys(("pos_ohm", "neg_ohm", "at_30s_ohm", "at_60s_ohm"), ABOVE),
-            ),
-        ),
-    ),
-    Calculation(
-        name="localise",
-        summary="Which module leaks, and what should be read next?",
-        routes=(
-            Route(
-                model="localise",
-                function="packs.physics.localise:localise",
-                case="packs.physics.localise:LocaliseCase",
-                parts={
-                    "meter": METER,
-                    "modules": "packs.physics.localise:Module",
-                    "readings": "packs.physics.localise:Reading",
-                    "reachable": "packs.physics.localise:Place",
-                },
-            ),
-        ),
-    ),
-    Calculation(
-        name="match",
-        summary="Which spare suits the string?",
-        routes=(
-            Route(
-                model="match",
-                function="packs.physics.match:match",
-                case="packs.physics.match:MatchCase",
-                parts={
-                    "wanted": "packs.physics.match:Wanted",
-                    "limits": "packs.physics.match:MatchLimits",
-                    "spares": "packs.physics.match:SpareModule",
-                },
-            ),
-        ),
-    ),
-    Calculation(
-        name="charge",
-        summary="How is the spare brought to the string's charge?",
-        routes=(
-            Route(
-                model="charge",
-                function="packs.physics.charge:charge",
-                case="packs.physics.charge:ChargeCase",
-                parts={"method": "packs.physics.charge:ChargeMethod"},
-            ),
-        ),
-    ),
-    Calculation(
-        name="leak",
-        summary="Does the sealed enclosure hold its pressure?",
-        routes=(
-            Route(
-                model="leak",
-                function="packs.physics.leak:leak",
-                case="packs.physics.leak:LeakCase",
-                parts={
-                    "samples": "packs.physics.leak:PressureSample",
-                    "gauge": "packs.physics.leak:Gauge",
-                    "limit": "packs.physics.leak:LeakLimit",
-                },
-            ),
-        ),
-    ),
-    Calculation(
-        name="joint",
-        summary="Is a bolted joint as good as its like?",
-        routes=(
-            Route(
-                model="joint",
-                function="packs.physics.joint:joint",
-                case="packs.physics.joint:JointCase",
-                parts={"meter": METER},
-            ),
-        ),
-    ),
-    Calculation(
-        name="cycle",
-        summary="Did the repaired string behave in a charge, a discharge or a drive?",
-        routes=(
-            Route(
-                model="cycle",
-                function="packs.cycle_file:cycle_of_file",
-                case="packs.cycle_file:CycleFileCase",
-                parts={
-                    "columns": "packs.cycle_file:Columns",
-                    "modules": "packs.physics.cycle_case:CycleModule",
-                    "limits": "packs.physics.cycle_case:CycleLimits",
-                },
-            ),
-        ),
-    ),
-    Calculation(
-        name="vin",
-        summary="Is a vehicle identification number well formed?",
-        routes=(Route(model="vin", function="packs.physics.vin:vin"),),
-    ),
-)
+@dataclasses.dataclass(frozen=True, slots=True)
+class Computed:
+    """What the calculation was given and what it gave, in its own types."""
 
-
-def find(name: str) -> Calculation:
-    """Return a calculation by name.
-
-    Parameters
-    ----------
-    name : str
-        As in the list.
-
-    Returns
-    -------
-    calculation : Calculation
-        Its routes and version.
-
-    Raises
-    ------
-    InputRefused
-        When there is none of that name.
-
-    Examples
-    --------
-    >>> find("leak").version
-    1
-    """
-    for calculation in CALCULATIONS:
-        if calculation.name == name:
-            return calculation
-    known = ", ".join(calculation.name for calculation in CALCULATIONS)
-    raise InputRefused([("calculation", f"{name[:LONGEST_NAME]!r} is none of {known}")])
+    route: Route
+    given: Any
+    result: Any
 
 
 def answer(name: str, raw: bytes) -> Answer:
@@ -247,6 +78,36 @@ def answer(name: str, raw: bytes) -> Answer:
     except InputRefused as refused:
         return Answer(errors_text(refused.problems), valid=False)
     return Answer(json.dumps(result, allow_nan=False), valid=True)
+
+
+def explain(name: str, raw: bytes) -> Answer:
+    """Show one calculation with the numbers put in, or say what is wrong with the input.
+
+    Parameters
+    ----------
+    name : str
+        Of the calculation.
+    raw : bytes
+        JSON in UTF-8.
+
+    Returns
+    -------
+    answer : Answer
+        Steps a person can check by hand and the verdict; ``{"errors": [...]}`` if refused.
+
+    Examples
+    --------
+    >>> explain("vin", b'{"vin": "1J9RP1A36A1644345"}').text.splitlines()[-1]
+    'Verdict: valid'
+    """
+    try:
+        calculation = find(name)
+        found = computed(calculation, read(raw))
+        lines = _named(found.route.explanation)(found.given, found.result)
+    except InputRefused as refused:
+        return Answer(errors_text(refused.problems), valid=False)
+    text = import_module("packs.explanation").text_of(lines)
+    return Answer("\n".join([text, "", *_ending(calculation, found.result)]), valid=True)
 
 
 def errors_text(problems: list[Problem]) -> str:
@@ -294,8 +155,14 @@ def schema_text(name: str) -> str:
     True
     """
     inputs = import_module("packs.inputs")
-    schemas = [inputs.schema(route.model) for route in find(name).routes]
-    return json.dumps(schemas[0] if len(schemas) == 1 else {"oneOf": schemas}, indent=2)
+    calculation = find(name)
+    schemas = [inputs.schema(route.model) for route in calculation.routes]
+    # References to parts count from the root, so that is where the parts have to be.
+    parts = {key: part for schema in schemas for key, part in schema.pop("$defs", {}).items()}
+    whole = schemas[0] if len(schemas) == 1 else {"oneOf": schemas}
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": calculation.name}
+    whole = head | {"description": calculation.summary} | whole | head
+    return json.dumps(whole | ({"$defs": parts} if parts else {}), indent=2)
 
 
 def compute(calculation: Calculation, data: object) -> dict[str, Any]:
@@ -323,6 +190,35 @@ def compute(calculation: Calculation, data: object) -> dict[str, Any]:
     >>> compute(find("vin"), {"vin": "1J9RP1A36A1644345"})["check_digit"]
     'matches'
     """
+    result = computed(calculation, data).result
+    return {key: _plain(value) for key, value in dataclasses.asdict(result).items()}
+
+
+def computed(calculation: Calculation, data: object) -> Computed:
+    """Check data and call the calculation.
+
+    Parameters
+    ----------
+    calculation : Calculation
+        Which one.
+    data : object
+        What JSON gave.
+
+    Returns
+    -------
+    computed : Computed
+        What the calculation was given and what it gave, in its own types.
+
+    Raises
+    ------
+    InputRefused
+        With every fault found.
+
+    Examples
+    --------
+    >>> computed(find("vin"), {"vin": "1J9RP1A36A1644345"}).result.model_year
+    2010
+    """
     if not isinstance(data, dict):
         raise InputRefused([("", "must be one JSON object, in curly brackets")])
     route = _route(calculation, data)
@@ -330,12 +226,14 @@ def compute(calculation: Calculation, data: object) -> dict[str, Any]:
     if faults:
         raise InputRefused(faults)
     try:
-        result = _called(route, fields)
+        found = _called(route, fields)
     except CalculationRefused as refused:
         raise InputRefused([(refused.path, refused.message)]) from refused
     except ArithmeticError as error:
-        raise InputRefused([("", "holds figures too extreme to compute with")]) from error
-    return {key: _plain(value) for key, value in dataclasses.asdict(result).items()}
+        raise InputRefused([("", EXTREME)]) from error
+    if not _is_finite(dataclasses.asdict(found.result)):
+        raise InputRefused([("", EXTREME)])
+    return found
 
 
 def _route(calculation: Calculation, data: Mapping[str, Any]) -> Route:
@@ -346,18 +244,20 @@ def _route(calculation: Calculation, data: Mapping[str, Any]) -> Route:
         if route.model == data.get("method"):
             return route
     known = " or ".join(f'"{route.model}"' for route in calculation.routes)
-    raise InputRefused([("method", f"must be {known}")])
+    wrong = f"must be {known}" if "method" in data else f"is missing: give {known}"
+    raise InputRefused([("method", wrong)])
 
 
-def _called(route: Route, fields: dict[str, Any]) -> Any:
+def _called(route: Route, fields: dict[str, Any]) -> Computed:
     """Build what the function takes from checked fields, and call it."""
     function = _named(route.function)
     built = {name: _built(route.parts, name, value) for name, value in fields.items()}
     if route.case is None:
-        return function(**built)
+        return Computed(route, built, function(**built))
     if built.get("method") == route.model:
         del built["method"]
-    return function(_named(route.case)(**built))
+    case = _named(route.case)(**built)
+    return Computed(route, case, function(case))
 
 
 def _built(parts: Mapping[str, str], name: str, value: Any) -> Any:
@@ -377,12 +277,42 @@ def _named(dotted: str) -> Any:
     return getattr(import_module(module), attribute)
 
 
+def _ending(calculation: Calculation, result: Any) -> list[str]:
+    """Say the verdict, and what the result advises and warns of."""
+    ending = [
+        line
+        for name in ENDINGS
+        for message in getattr(result, name, ())
+        for line in textwrap.wrap(
+            f"{name.capitalize().removesuffix('s')}: {message.text}", WIDTH, subsequent_indent="  "
+        )
+    ]
+    return [*ending, f"Verdict: {_verdict(getattr(result, calculation.verdict))}"]
+
+
+def _verdict(value: Any) -> str:
+    """Say how a calculation ended: a word, yes or no, or the first of a ranking."""
+    if isinstance(value, bool):
+        return "valid" if value else "not valid"
+    if isinstance(value, list | tuple):
+        first = next(iter(value), None)
+        return "none suits" if first is None else str(getattr(first, "serial", first))
+    return str(value)
+
+
+def _is_finite(value: Any) -> bool:
+    """Tell whether every number in a result is one."""
+    if isinstance(value, Mapping):
+        return all(map(_is_finite, value.values()))
+    if isinstance(value, list | tuple):
+        return all(map(_is_finite, value))
+    return not isinstance(value, float) or math.isfinite(value)
+
+
 def _plain(value: Any) -> Any:
-    """Return data that JSON can hold; a number that is not finite becomes null."""
+    """Return data that JSON can hold."""
     if isinstance(value, Mapping):
         return {str(key): _plain(each) for key, each in value.items()}
     if isinstance(value, list | tuple):
         return [_plain(each) for each in value]
-    if isinstance(value, float):
-        return float(value) if math.isfinite(value) else None
-    return value
+    return float(value) if isinstance(value, float) else value

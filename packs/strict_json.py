@@ -88,8 +88,12 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) == len(pairs):
         return found
     twice = _Twice(found)
-    names = [name for name, _ in pairs]
-    twice.name = next(name for name in names if names.count(name) > 1)
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            twice.name = name
+            break
+        seen.add(name)
     return twice
 
 

@@ -1,40 +1,36 @@
 """What each calculation accepts as JSON: one strict model a calculation, and its faults in words.
 
 Here: which model belongs to which calculation, and what is wrong with data. Field names, bounds and
-defaults stand in fields.py (shared), electrical.py, enclosure.py and cells.py. Not here: any
-physics, and what contradicts itself across fields; the calculations refuse that themselves.
+defaults stand in fields.py (shared), electrical.py, isolation.py, localise.py, enclosure.py,
+cells.py and cycle.py. Not here: any physics, and what contradicts itself across fields; the
+calculations refuse that themselves.
 """
 
+from functools import cache
+from importlib import import_module
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from packs.inputs.cells import ChargeInput, CycleInput, MatchInput
-from packs.inputs.electrical import (
-    AbsenceInput,
-    DecayInput,
-    InsulationTesterInput,
-    JointInput,
-    LocaliseInput,
-    VoltmeterInput,
-)
-from packs.inputs.enclosure import LeakInput, VinInput
 from packs.inputs.fields import LONGEST_NAME, TAGS, Strict
+from packs.inputs.units import unit_hint
 
-MODELS: dict[str, type[Strict]] = {
-    "decay": DecayInput,
-    "absence": AbsenceInput,
-    "voltmeter": VoltmeterInput,
-    "tester": InsulationTesterInput,
-    "localise": LocaliseInput,
-    "match": MatchInput,
-    "charge": ChargeInput,
-    "leak": LeakInput,
-    "joint": JointInput,
-    "cycle": CycleInput,
-    "vin": VinInput,
+MODELS = {
+    "decay": "electrical:DecayInput",
+    "absence": "electrical:AbsenceInput",
+    "voltmeter": "isolation:VoltmeterInput",
+    "tester": "isolation:InsulationTesterInput",
+    "localise": "localise:LocaliseInput",
+    "match": "cells:MatchInput",
+    "charge": "cells:ChargeInput",
+    "leak": "enclosure:LeakInput",
+    "joint": "electrical:JointInput",
+    "cycle": "cycle:CycleInput",
+    "vin": "enclosure:VinInput",
 }
+"""Where each model is; imported on use, because making models takes longer than most sums."""
+BOUND_PASSED = frozenset(("greater_than_equal", "less_than_equal", "less_than"))
 
 # What is wrong, by the library's kind of fault; {x} is filled from what the library knows.
 WORDS = {
@@ -82,9 +78,10 @@ def checked(model: str, data: object) -> tuple[dict[str, Any], list[tuple[str, s
     ({}, [('vin', 'must be text, in quotes')])
     """
     try:
-        accepted = MODELS[model].model_validate(data)
+        accepted = _model(model).model_validate(data)
     except ValidationError as error:
-        return {}, [(_path(fault), _words(fault)) for fault in error.errors(include_url=False)]
+        faults = error.errors(include_url=False)
+        return {}, [(_path(fault), _words(fault) + _hint(model, fault)) for fault in faults]
     return accepted.model_dump(), []
 
 
@@ -106,7 +103,14 @@ def schema(model: str) -> dict[str, Any]:
     >>> schema("vin")["required"]
     ['vin']
     """
-    return MODELS[model].model_json_schema()
+    return _model(model).model_json_schema()
+
+
+def _model(name: str) -> type[Strict]:
+    """Import a model."""
+    module, _, kind = MODELS[name].partition(":")
+    found: type[Strict] = getattr(import_module(f"packs.inputs.{module}"), kind)
+    return found
 
 
 def _path(fault: ErrorDetails) -> str:
@@ -119,3 +123,18 @@ def _words(fault: ErrorDetails) -> str:
     """Say what is wrong and how to mend it."""
     pattern = WORDS.get(fault["type"])
     return pattern.format(**fault.get("ctx", {})) if pattern else fault["msg"]
+
+
+@cache
+def _cached_schema(model: str) -> dict[str, Any]:
+    """Keep a schema: one input may hold thousands of numbers that are out of bounds."""
+    return schema(model)
+
+
+def _hint(model: str, fault: ErrorDetails) -> str:
+    """Say in which unit a number out of bounds may have been given."""
+    if fault["type"] not in BOUND_PASSED:
+        return ""
+    return unit_hint(
+        _cached_schema(model), [s for s in fault["loc"] if s not in TAGS], fault["input"]
+    )

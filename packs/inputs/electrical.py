@@ -1,159 +1,105 @@
-"""Inputs of what is read with a meter or a tester: decay, absence, isolation, localise, joint.
+"""Inputs of what is read with a voltmeter: decay, absence, joint.
 
 Here: field names, bounds and defaults of the public interface. Not here: any physics.
 """
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag
+from pydantic import Field
 
 from packs.inputs.fields import (
-    LIST,
-    NUMBER,
     AccuracyInput,
-    CellVolts,
     MeterInput,
-    Name,
-    Ohm,
     Percent,
-    PoleName,
     Positive,
     PositiveVolts,
-    Probability,
-    Resistance,
     Seconds,
     Strict,
     Volts,
-    list_or_number,
+)
+
+GAIN_SHARED = (
+    "True when the share-of-reading error is one error for all readings (same meter, same range)"
 )
 
 
 class SampleInput(Strict):
     """One reading of a series."""
 
-    t_s: Seconds
-    v: Volts
+    t_s: Seconds = Field(description="When it was read, counted from any moment, [s]")
+    v: Volts = Field(description="What the meter showed, with its sign, [V]")
 
 
 class DecayInput(Strict):
-    """Input of decay."""
+    """Input of decay: one point watched over time."""
 
-    samples: Annotated[list[SampleInput], Field(min_length=3, max_length=5000)]
-    meter: MeterInput
-    floor_v: PositiveVolts = 2.0
-    threshold_v: PositiveVolts = 60.0
-    gain_shared: bool = False
+    samples: Annotated[list[SampleInput], Field(min_length=3, max_length=5000)] = Field(
+        description="Readings in the order they were taken, times strictly rising, [s] and [V]"
+    )
+    meter: MeterInput = Field(description="The voltmeter that was used")
+    floor_v: PositiveVolts = Field(
+        default=2.0, description="An end value within plus or minus this counts as nothing, [V]"
+    )
+    threshold_v: PositiveVolts = Field(default=60.0, description="The voltage to wait for, [V]")
+    gain_shared: bool = Field(default=False, description=GAIN_SHARED)
 
 
 class ProofInput(Strict):
     """The instrument on a known source."""
 
-    expected_v: Volts
-    reading_v: Volts
+    expected_v: Volts = Field(description="Voltage of the known source, [V]")
+    reading_v: Volts = Field(description="What the instrument showed on it, [V]")
 
 
 class DeadReadingInput(Strict):
-    """One of the three pairs: volts, or the step an indicator stayed below."""
+    """One of the three pairs: either volts, or the step an indicator stayed below."""
 
-    between: Literal["pos-neg", "pos-chassis", "neg-chassis"]
-    volts: Volts | None = None
-    below_v: PositiveVolts | None = None
+    between: Literal["pos-neg", "pos-chassis", "neg-chassis"] = Field(
+        description="The two points that were read"
+    )
+    volts: Volts | None = Field(default=None, description="What a display showed, [V]")
+    below_v: PositiveVolts | None = Field(
+        default=None, description="Step that an indicator without digits stayed below, [V]"
+    )
 
 
 class AbsenceInput(Strict):
-    """Input of absence."""
+    """Input of absence: prove, test, prove again, at one point."""
 
-    threshold_v: PositiveVolts
-    instrument: AccuracyInput
-    proof_before: ProofInput | None = None
-    readings: Annotated[list[DeadReadingInput], Field(max_length=100)]
-    proof_after: ProofInput | None = None
-
-
-class VoltmeterInput(Strict):
-    """Input of isolation by voltmeter."""
-
-    method: Literal["voltmeter"]
-    pos_to_chassis_v: Volts
-    neg_to_chassis_v: Volts
-    shunt_ohm: Ohm
-    shunt_tolerance_percent: Percent = 1.0
-    shunt_across: PoleName
-    shunted_v: Volts
-    meter: MeterInput
-    working_voltage_v: PositiveVolts
-    limit_ohm_per_v: Positive = 100.0
-    bus_v: PositiveVolts | None = None
-    gain_shared: bool = False
-
-
-class InsulationTesterInput(Strict):
-    """Input of isolation by insulation tester."""
-
-    method: Literal["tester"]
-    test_voltage_v: PositiveVolts
-    pos_ohm: Resistance
-    neg_ohm: Resistance
-    duration_s: Annotated[float, Field(ge=0.0, le=1e6)] = 60.0
-    accuracy_percent: Percent = 5.0
-    at_30s_ohm: Resistance | None = None
-    at_60s_ohm: Resistance | None = None
-    working_voltage_v: PositiveVolts
-    limit_ohm_per_v: Positive = 100.0
-    minimum_fraction: Annotated[float, Field(ge=0.1, le=10.0)] = 1.0
-    own_voltage_v: Annotated[float, Field(ge=0.0, le=1e4)] = 0.0
-
-
-class ModuleInput(Strict):
-    """One module of the string."""
-
-    name: Name
-    cells: Annotated[int, Field(ge=1, le=200)]
-
-
-class PlaceInput(Strict):
-    """A pole that a test lead can be put on."""
-
-    module: Name
-    pole: PoleName
-
-
-class ReadingInput(PlaceInput):
-    """One settled voltage from a pole to the enclosure."""
-
-    open_after: Annotated[list[Name], Field(max_length=200)] = []
-    shunt_ohm: Ohm | None = None
-    volts: Volts
-
-
-class LocaliseInput(Strict):
-    """Input of localise."""
-
-    modules: Annotated[list[ModuleInput], Field(min_length=1, max_length=200)]
-    cell_v: Annotated[
-        Annotated[CellVolts, Tag(NUMBER)]
-        | Annotated[list[CellVolts], Field(min_length=1, max_length=5000), Tag(LIST)],
-        Discriminator(list_or_number),
-    ]
-    cell_v_spread_v: Annotated[float, Field(ge=0.0, le=1.0)] = 0.01
-    meter: MeterInput
-    shunt_tolerance_percent: Percent = 1.0
-    readings: Annotated[list[ReadingInput], Field(min_length=1, max_length=500)]
-    prior: dict[Name, Annotated[float, Field(ge=0.0, le=1e6)]] = {}
-    several_prior: Probability = 0.05
-    none_prior: Probability = 0.02
-    propose: bool = True
-    reachable: Annotated[list[PlaceInput], Field(max_length=400)] | None = None
-    openable: Annotated[list[Name], Field(max_length=200)] | None = None
+    threshold_v: PositiveVolts = Field(
+        description="A reading that may reach this is live; the shop default is 5, [V]"
+    )
+    instrument: AccuracyInput = Field(description="The voltage detector or meter")
+    proof_before: ProofInput | None = Field(
+        default=None, description="The instrument on a known source before the readings"
+    )
+    readings: Annotated[list[DeadReadingInput], Field(max_length=100)] = Field(
+        description="Pole to pole and each pole to the chassis, in any order, [V]"
+    )
+    proof_after: ProofInput | None = Field(
+        default=None, description="The instrument on a known source after the readings"
+    )
 
 
 class JointInput(Strict):
-    """Input of joint."""
+    """Input of joint: the voltage drop over one bolted joint."""
 
-    drop_mv: Annotated[float, Field(ge=-1e5, le=1e5)]
-    current_a: Annotated[float, Field(ge=-1e5, le=1e5)]
-    current_u_percent: Percent = 0.0
-    meter: MeterInput
-    siblings_micro_ohm: Annotated[list[Positive], Field(max_length=5000)] = []
-    limit_micro_ohm: Positive | None = None
-    rated_current_a: Annotated[float, Field(ge=0.0, le=1e5)] | None = None
+    drop_mv: Annotated[float, Field(ge=-1e5, le=1e5)] = Field(
+        description="Voltage drop over the joint, [mV]"
+    )
+    current_a: Annotated[float, Field(ge=-1e5, le=1e5)] = Field(
+        description="Current through the joint while it was read, not zero, [A]"
+    )
+    current_u_percent: Percent = Field(default=0.0, description="Half-width of the current, [%]")
+    meter: MeterInput = Field(description="The meter that read the drop")
+    siblings_micro_ohm: Annotated[list[Positive], Field(max_length=5000)] = Field(
+        default=[], description="Resistances of like joints of this pack, [micro-ohm]"
+    )
+    limit_micro_ohm: Positive | None = Field(
+        default=None,
+        description="Largest resistance allowed; without it 1.2 times the siblings' median, "
+        "[micro-ohm]",
+    )
+    rated_current_a: Annotated[float, Field(ge=0.0, le=1e5)] | None = Field(
+        default=None, description="Current for which the heat is stated, [A]"
+    )

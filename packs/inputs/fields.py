@@ -1,6 +1,7 @@
 """Kinds of fields that several calculations take: numbers with bounds, names, instruments.
 
-Here: what is shared. Not here: any one calculation's input (electrical.py, enclosure.py, cells.py).
+Here: what is shared. Not here: any one calculation's input (electrical.py, isolation.py,
+localise.py, enclosure.py, cells.py, cycle.py).
 """
 
 from typing import Annotated, Literal
@@ -25,6 +26,9 @@ Probability = Annotated[float, Field(ge=0.0, lt=1.0)]
 Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
 PoleName = Literal["pos", "neg"]
 CellVolts = Annotated[float, Field(ge=0.1, le=10.0)]
+CellCount = Annotated[int, Field(ge=1, le=200)]
+CapacityAh = Annotated[float, Field(ge=0.01, le=1e5)]
+MilliVolts = Annotated[float, Field(ge=0.1, le=2000.0)]
 
 
 def _over_range_or_number(value: object) -> str:
@@ -43,24 +47,32 @@ class Strict(BaseModel):
 
 
 class AccuracyInput(Strict):
-    """An instrument with digits."""
+    """An instrument with digits: how far a reading may be off, from its data sheet."""
 
-    accuracy_percent: Percent = 0.5
-    accuracy_counts: Annotated[float, Field(ge=0.0, le=1000.0)] = 2
-    resolution_v: Annotated[float, Field(ge=1e-9, le=100.0)] = 0.01
+    accuracy_percent: Percent = Field(default=0.5, description="Share of the reading, [%]")
+    accuracy_counts: Annotated[float, Field(ge=0.0, le=1000.0)] = Field(
+        default=2, description="Steps of the last digit, [-]"
+    )
+    resolution_v: Annotated[float, Field(ge=1e-9, le=100.0)] = Field(
+        default=0.01, description="One step of the last digit in the range used, [V]"
+    )
 
 
 class MeterInput(AccuracyInput):
-    """A voltmeter."""
+    """A voltmeter: its accuracy, and what it puts across the circuit."""
 
-    input_ohm: Annotated[float, Field(ge=1.0, le=1e13)]
-    input_tolerance_percent: Percent = 1.0
+    input_ohm: Annotated[float, Field(ge=1.0, le=1e13)] = Field(
+        description="Input resistance in the range used, 1e7 for most hand-held meters, [ohm]"
+    )
+    input_tolerance_percent: Percent = Field(
+        default=1.0, description="Half-width of the input resistance, [%]"
+    )
 
 
 class AboveOhmInput(Strict):
-    """An over-range reading."""
+    """An over-range reading: the instrument showed "more than"."""
 
-    above_ohm: Ohm
+    above_ohm: Ohm = Field(description="The bound it showed, [ohm]")
 
 
 Resistance = Annotated[

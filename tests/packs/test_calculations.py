@@ -2,6 +2,7 @@ import copy
 import dataclasses
 import json
 import random
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -9,74 +10,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from packs.calculations import CALCULATIONS, answer, find, schema_text
+from packs.calculations import CALCULATIONS, answer, explain, find, schema_text
 from packs.inputs import electrical, enclosure, fields
+from packs.inputs import isolation as isolation_inputs
 from packs.physics import absence, instrument, isolation, leak, vin
 from packs.strict_json import DEEPEST, InputRefused
+from tests.packs.calculation_examples import EXAMPLES, calculation_of
 
 DATA = Path(__file__).parents[1] / "data"
-METER = {"input_ohm": 1e7}
-EXAMPLES: dict[str, dict[str, Any]] = {
-    "decay": {
-        "samples": [{"t_s": 0, "v": 90}, {"t_s": 10, "v": 62}, {"t_s": 20, "v": 46.7}],
-        "meter": METER,
-    },
-    "absence": {
-        "threshold_v": 5,
-        "instrument": {"accuracy_percent": 0.5, "accuracy_counts": 2, "resolution_v": 0.1},
-        "proof_before": {"expected_v": 400, "reading_v": 399},
-        "readings": [
-            {"between": "pos-neg", "volts": 0.1},
-            {"between": "pos-chassis", "volts": -0.2},
-            {"between": "neg-chassis", "below_v": 3},
-        ],
-        "proof_after": {"expected_v": 400, "reading_v": 401},
-    },
-    "isolation": {
-        "method": "voltmeter",
-        "pos_to_chassis_v": 106.11,
-        "neg_to_chassis_v": 261.68,
-        "shunt_ohm": 185000,
-        "shunt_across": "neg",
-        "shunted_v": 197.55,
-        "meter": METER,
-        "working_voltage_v": 370,
-    },
-    "tester": {
-        "method": "tester",
-        "test_voltage_v": 500,
-        "pos_ohm": {"above_ohm": 5.5e8},
-        "neg_ohm": 2.4e6,
-        "at_30s_ohm": 2.0e6,
-        "at_60s_ohm": 2.4e6,
-        "working_voltage_v": 400,
-    },
-    "leak": {
-        "volume_l": 60,
-        "barometer_pa": 101325,
-        "samples": [
-            {"t_s": 0, "gauge_pa": 3000, "temp_c": 20},
-            {"t_s": 300, "gauge_pa": 2860, "temp_c": 20.2},
-        ],
-        "gauge": {"resolution_pa": 1, "repeatability_pa": 1},
-        "limit": {"ml_per_min": 10},
-        "test_pressure_pa": [2500, 3500],
-    },
-    "joint": {"drop_mv": 3, "current_a": 200, "meter": METER, "limit_micro_ohm": 20},
-    "vin": {"vin": "1J9RP1A36A1644345"},
-    "localise": {
-        "modules": [{"name": "M1", "cells": 6}, {"name": "M2", "cells": 6}],
-        "cell_v": 3.6,
-        "meter": METER,
-        "readings": [{"module": "M1", "pole": "pos", "volts": 3.0}],
-    },
-}
-# The one whose arithmetic takes long is tested with its own reference cases.
-QUICK = sorted(set(EXAMPLES) - {"localise"})
-
-
-def calculation_of(example: str) -> str:
-    return "isolation" if example == "tester" else example
+# Those whose arithmetic takes long are tested with their own reference cases.
+QUICK = sorted(set(EXAMPLES) - {"localise", "cycle"})
 
 
 def asked(example: str, data: object) -> dict[str, Any]:
@@ -110,7 +53,7 @@ def changed(example: str, path: str, value: object) -> dict[str, Any]:
     return data
 
 
-@pytest.mark.parametrize("example", QUICK)
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
 def test_each_example_is_computed(example: str) -> None:
     assert "errors" not in asked(example, EXAMPLES[example])
 
@@ -137,6 +80,21 @@ def test_each_calculation_publishes_its_schema(calculation: Any) -> None:
     for each in schema.get("oneOf", [schema]):
         assert each["additionalProperties"] is False
         assert not any("~" in name for name in each["properties"])
+
+
+@pytest.mark.parametrize("calculation", CALCULATIONS, ids=lambda each: each.name)
+def test_everything_the_list_names_is_there(calculation: Any) -> None:
+    for route in calculation.routes:
+        paths = [route.function, route.explanation, route.case, *route.parts.values()]
+        for module, _, attribute in (path.partition(":") for path in paths if path):
+            assert callable(getattr(import_module(module), attribute))
+
+
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
+def test_each_example_is_explained(example: str) -> None:
+    found = explain(calculation_of(example), json.dumps(EXAMPLES[example]).encode())
+    assert found.valid
+    assert found.text.splitlines()[-1].startswith("Verdict: ")
 
 
 @pytest.mark.parametrize("name", ["decay", "isolation", "leak"])
@@ -282,6 +240,11 @@ def test_figures_too_extreme_to_compute_with_are_said(monkeypatch: pytest.Monkey
     assert "too extreme" in asked("vin", EXAMPLES["vin"])["errors"][0]["message"]
 
 
+def test_a_figure_that_is_no_number_is_refused_and_not_left_out() -> None:
+    said = asked("joint", changed("joint", "current_a", 2.3e-308))
+    assert "too extreme" in said["errors"][0]["message"]
+
+
 def test_a_name_that_is_no_text_is_refused() -> None:
     found = answer("vin", b'{"vin": "A", "\\ud800": 1}')
     assert len(paths(checked(found.text, valid=found.valid))) == 1
@@ -312,8 +275,8 @@ def instrument_defaults(kind: type) -> dict[str, Any]:
     [
         (fields.MeterInput, instrument.Meter),
         (fields.AccuracyInput, instrument.Accuracy),
-        (electrical.VoltmeterInput, isolation.VoltmeterCase),
-        (electrical.InsulationTesterInput, isolation.TesterCase),
+        (isolation_inputs.VoltmeterInput, isolation.VoltmeterCase),
+        (isolation_inputs.InsulationTesterInput, isolation.TesterCase),
         (enclosure.LeakInput, leak.LeakCase),
         (enclosure.LeakLimitInput, leak.LeakLimit),
         (enclosure.PressureSampleInput, leak.PressureSample),

@@ -37,3 +37,10 @@ def test_plain_data_comes_out_as_it_went_in() -> None:
 
 def test_a_refusal_reads_as_a_sentence() -> None:
     assert str(InputRefused([("vin", "is missing")])) == "vin: is missing"
+
+
+def test_many_names_are_read_in_time() -> None:
+    names = ", ".join(f'"{number}": 1' for number in range(50_000))
+    with pytest.raises(InputRefused) as refused:
+        read(f'{{{names}, "49999": 1}}'.encode())
+    assert refused.value.problems == [("49999", "is given twice: keep one")]

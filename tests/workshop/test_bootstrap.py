@@ -1,6 +1,7 @@
 """What happens before Django can be imported."""
 
 import ast
+import importlib
 import subprocess
 import sys
 from pathlib import Path
@@ -68,3 +69,33 @@ def test_an_unusable_data_folder_is_one_sentence(tmp_path: Path) -> None:
     assert told.returncode == 1
     assert told.stderr.startswith("The data folder cannot be used")
     assert len(told.stderr.splitlines()) == 1
+
+
+def test_the_calculations_are_opened_without_django(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[str] = []
+    found = importlib.import_module
+
+    def recorded(name: str) -> object:
+        asked.append(name)
+        return found(name)
+
+    monkeypatch.setattr(importlib, "import_module", recorded)
+    assert bootstrap.run_command(["manage.py", "calc", "--list"]) == 0
+    assert asked[0] == "packs.calc_door"
+    assert not any(name.startswith("django") for name in asked)
+    assert capsys.readouterr().out.startswith("decay")
+
+
+def test_the_exit_status_of_a_calculation_comes_through(tmp_path: Path) -> None:
+    told = subprocess.run(
+        [sys.executable, "manage.py", "calc", "vin", str(tmp_path / "none.json")],
+        cwd=ROOT,
+        env={"COLDBUS_OWN_PYTHON": "1"},
+        capture_output=True,
+        check=False,
+        text=True,
+    )
+    assert (told.returncode, told.stderr) == (2, "")
+    assert '"path": "file"' in told.stdout

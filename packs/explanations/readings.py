@@ -1,0 +1,119 @@
+"""Steps that several calculations share: a meter's allowance, and a comparison with a limit.
+
+Here: those steps. Not here: any one calculation.
+"""
+
+from packs.explanation import Line, figure
+from packs.explanations.budget import Component
+from packs.physics.instrument import Accuracy, Meter
+
+HALF_A_STEP = 0.5
+
+
+def allowance_v(instrument: Accuracy | Meter, reading_v: float) -> float:
+    """Return how far a reading may be off, from the plain formula.
+
+    Parameters
+    ----------
+    instrument : Accuracy | Meter
+        With its data sheet's figures.
+    reading_v : float
+        What it showed, [V]
+
+    Returns
+    -------
+    half_width_v : float
+        Largest error in either direction, [V]
+    """
+    share_v = instrument.accuracy_percent / 100.0 * abs(reading_v)
+    return share_v + (instrument.accuracy_counts + HALF_A_STEP) * instrument.resolution_v
+
+
+def reading_components(
+    source: str,
+    instrument: Accuracy | Meter,
+    reading_v: float,
+    sensitivity: float,
+    *,
+    gain_shared: bool = False,
+) -> tuple[Component, Component]:
+    """Return the two errors of a reading: that of the meter, and that of its last digit.
+
+    Parameters
+    ----------
+    source : str
+        Which reading.
+    instrument : Accuracy | Meter
+        With its data sheet's figures.
+    reading_v : float
+        What it showed, [V]
+    sensitivity : float
+        By how much the result moves for one volt.
+    gain_shared : bool
+        Whether the share of the reading is one error for all and counted elsewhere.
+
+    Returns
+    -------
+    components : tuple[Component, Component]
+        Two rows of a budget.
+    """
+    share_v = 0.0 if gain_shared else instrument.accuracy_percent / 100.0 * abs(reading_v)
+    own_v = share_v + instrument.accuracy_counts * instrument.resolution_v
+    rounding_v = HALF_A_STEP * instrument.resolution_v
+    return (
+        Component(source=f"{source}, meter", half_width=own_v, unit="V", sensitivity=sensitivity),
+        Component(
+            source=f"{source}, last digit", half_width=rounding_v, unit="V", sensitivity=sensitivity
+        ),
+    )
+
+
+def allowance_line(what: str, instrument: Accuracy | Meter, reading_v: float) -> Line:
+    """Return the step that works out an allowance.
+
+    Parameters
+    ----------
+    what : str
+        Which reading.
+    instrument : Accuracy | Meter
+        With its data sheet's figures.
+    reading_v : float
+        What it showed, [V]
+
+    Returns
+    -------
+    line : Line
+        Formula, numbers, result.
+    """
+    step = figure(instrument.resolution_v, "V")
+    return Line(
+        what=f"Allowance of {what}: share of the reading, counts, and half a step for rounding",
+        formula="a = accuracy/100 |v| + (counts + 0.5) x resolution",
+        numbers=(
+            f"{instrument.accuracy_percent:g}/100 x {figure(abs(reading_v), 'V', 6)}"
+            f" + ({instrument.accuracy_counts:g} + 0.5) x {step}"
+        ),
+        value=figure(allowance_v(instrument, reading_v), "V"),
+    )
+
+
+def interval_text(low: float | None, high: float | None, unit: str) -> str:
+    """Return an interval in words.
+
+    Parameters
+    ----------
+    low : float | None
+        Lower end.
+    high : float | None
+        Upper end, None when there is none.
+    unit : str
+        Of both.
+
+    Returns
+    -------
+    text : str
+        Both ends, or the bound.
+    """
+    if high is None:
+        return f"at least {figure(low, unit)} (a lower bound)"
+    return f"{figure(low, unit)} to {figure(high, unit)}"
