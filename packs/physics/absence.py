@@ -4,17 +4,27 @@ Here: prove, test, prove again, and the verdict on one point of measurement. Not
 proof stops being valid, and who may act on it; that is the flow of a job.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from packs.physics.instrument import Accuracy, CalculationRefused, Message
+from packs.physics.unit_suspicion import (
+    HIGHEST_CLASS_B_V,
+    suspect,
+    suspicions,
+    suspicious_instrument,
+)
 
 Pair = Literal["pos-neg", "pos-chassis", "neg-chassis"]
 AbsenceVerdict = Literal["dead", "live", "void"]
 PAIRS: tuple[Pair, ...] = ("pos-neg", "pos-chassis", "neg-chassis")
 PROOF_SHARE = 0.1
 """A proof may be off by a tenth of the known source: shop default, no source."""
+THRESHOLDS_V = 0.5, 120.0
+"""From finer than any shop asks to the most that low-voltage rules call extra-low."""
+LEAST_SOURCE_V = 1.0
+"""A proving source of less proves no voltage indicator."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +54,7 @@ class AbsenceResult:
     worst_v_high: float | None
     worst_between: Pair | None
     reasons: tuple[Message, ...]
+    warnings: tuple[Message, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +108,8 @@ def absence(
     is missing or off by more than a tenth (shop default) or the allowance, whichever is larger,
     when a pair is missing, or when an indicator's step is above the threshold. Source: EN 50110-1,
     verification of the absence of operating voltage; HSE GS38, proving before and after.
-    Polarity does not matter. A threshold of 5 V is the shop default, 60 V is where UN R100
-    stops calling a direct voltage high.
+    Polarity does not matter; figures whose unit was probably mistaken are warned of. A threshold
+    of 5 V is the shop default, 60 V is where UN R100 stops calling a direct voltage high.
 
     Examples
     --------
@@ -133,7 +144,38 @@ def absence(
         worst_v_high=worst.high_v if worst else None,
         worst_between=worst.between if worst else None,
         reasons=reasons or (Message("proven", "All three pairs read nothing, proven twice."),),
+        warnings=(
+            *suspicious_instrument("instrument", instrument),
+            *_suspicions(threshold_v, readings, {"before": proof_before, "after": proof_after}),
+        ),
     )
+
+
+def _suspicions(
+    threshold_v: float, readings: Sequence[DeadReading], proofs: Mapping[str, Proof | None]
+) -> tuple[Message, ...]:
+    """Warn of figures that were probably entered in another unit."""
+    too_low = threshold_v < THRESHOLDS_V[0]
+    threshold = "were kilovolts meant?" if too_low else "were millivolts meant?"
+    volts = "were millivolts meant?"
+    shown = [
+        suspect(f"readings.{index}.{name}", getattr(reading, name), 0.0, HIGHEST_CLASS_B_V, volts)
+        for index, reading in enumerate(readings)
+        for name in ("volts", "below_v")
+    ]
+    sources = [
+        suspect(
+            f"proof_{when}.expected_v",
+            proof.expected_v,
+            LEAST_SOURCE_V,
+            HIGHEST_CLASS_B_V,
+            "were kilovolts meant?" if abs(proof.expected_v) < LEAST_SOURCE_V else volts,
+        )
+        for when, proof in proofs.items()
+        if proof is not None
+    ]
+    threshold_odd = suspect("threshold_v", threshold_v, *THRESHOLDS_V, threshold)
+    return suspicions(threshold_odd, *shown, *sources)
 
 
 def _span(index: int, reading: DeadReading, instrument: Accuracy) -> _Span:

@@ -10,12 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from packs.physics.instrument import (
-    COVERAGE_95,
-    CalculationRefused,
-    Meter,
-    standard_uncertainty,
-)
+from packs.physics.instrument import CalculationRefused, Meter, half_width_95
 from packs.physics.insulation import (
     Insulation,
     Span,
@@ -25,6 +20,9 @@ from packs.physics.insulation import (
     from_conductance,
     inverse,
 )
+from packs.physics.interval import Interval
+from packs.physics.loading import resistance_by_loading
+from packs.physics.shunt import ShuntReadings, total_by_shunt
 
 __all__ = [
     "Insulation",
@@ -77,7 +75,7 @@ def load_resistance(input_ohm: float, shunt_ohm: float | None = None) -> float:
 
     Notes
     -----
-    ``1/R = 1/R_m + 1/R_s``.
+    ``1/R = 1/R_m + 1/R_s``. Source: Kirchhoff's laws.
 
     Examples
     --------
@@ -117,8 +115,8 @@ def section_reading(node_v: float, leaks: Sequence[PathToEnclosure], load_ohm: f
 
     Notes
     -----
-    ``v_a = sum G_i (V_a - V_i) / (sum G_i + 1/R_load)`` by Kirchhoff's current law at the
-    enclosure. The battery is stiff against the leaks and the reading is settled.
+    ``v_a = sum G_i (V_a - V_i) / (sum G_i + 1/R_load)``. Assumes that the battery is stiff against
+    the leaks and that the reading is settled. Source: Kirchhoff's current law at the enclosure.
 
     Examples
     --------
@@ -169,11 +167,11 @@ def section_from_shunt(
 
     Notes
     -----
-    With ``w = v'/v``: ``G + G_m = G_s w/(1 - w)``, so ``G = G_s w/(1 - w) - G_m``, and the open
-    voltage is ``v (G + G_m)/G``. The interval of ``w`` is Fieller's for a ratio of two readings
-    with rectangular errors; it is mapped, then the shunt's and the meter's tolerances are added in
-    quadrature on each side. When its lower end reaches zero the result is a lower bound. Sources:
-    the shunt step is that of UN R100, component-based method; JCGM 100:2008, clause 4.3.7.
+    With ``w = v'/v``: ``G + G_m = G_s w/(1 - w)``, so ``G = G_s w/(1 - w) - G_m``, with the
+    interval of `total_by_shunt`. The open voltage is ``E = v (G + G_m)/G``, or ``1/E = 1/v -
+    (G_m/G_s)(1/v' - 1/v)``, in which the errors add. A resistance known by a lower bound only has
+    no best open voltage. Sources: the shunt step is that of UN R100, component-based method;
+    JCGM 100:2008, clause 4.3.7.
 
     Examples
     --------
@@ -192,23 +190,46 @@ def section_from_shunt(
     True
     """
     load_resistance(meter.input_ohm, shunt_ohm)
-    expanded_v = _expanded(meter.half_width_v(reading_v))
-    expanded_shunted_v = _expanded(meter.half_width_v(shunted_v))
-    if abs(reading_v) <= expanded_v:
-        return _near_zero_section(contradictory=abs(shunted_v) > expanded_v + expanded_shunted_v)
-    ratio = _ratio(
-        math.copysign(shunted_v, shunted_v * reading_v),
-        expanded_shunted_v,
-        abs(reading_v),
-        expanded_v,
-    )
-    contradictory = ratio.low >= 1.0 or ratio.high < 0.0
-    conductance = _conductance_behind(
-        _mapped(ratio, 1.0 / shunt_ohm),
-        load_tolerance=shunt_tolerance_percent / 100.0,
+    open_v, sign = abs(reading_v), math.copysign(1.0, reading_v)
+    allowed_v = meter.half_width_v(reading_v), meter.half_width_v(shunted_v)
+    if open_v <= allowed_v[0]:
+        return _near_zero_section(contradictory=abs(shunted_v) > sum(allowed_v))
+    readings = ShuntReadings(
+        pos_v=open_v,
+        neg_v=0.0,
+        shunted_v=max(0.0, sign * shunted_v),
+        shunt_across="pos",
+        shunt_ohm=shunt_ohm,
+        shunt_tolerance_percent=shunt_tolerance_percent,
         meter=meter,
+        bus_v=None,
+        gain_shared=False,
     )
-    return _section(conductance, reading_v, meter, contradictory=contradictory)
+    total = total_by_shunt(readings)
+    drop_v = open_v - sign * shunted_v
+    nothing_fits = total.high is None and total.low <= 0.0 and drop_v > sum(allowed_v)
+    contradictory = -drop_v > sum(allowed_v) or sign * shunted_v < -allowed_v[1] or nothing_fits
+    inverse_open = Interval(1.0, 0.0, None) if contradictory else _inverse_open(readings)
+    return _section(total, inverse_open, sign, contradictory=contradictory)
+
+
+def _inverse_open(readings: ShuntReadings) -> Interval:
+    """Return one over the open voltage; without an upper end where the shunt leaves nothing."""
+    meter, open_v, shunted_v = readings.meter, readings.open_v, readings.shunted_v
+    if shunted_v <= meter.half_width_v(shunted_v):
+        return Interval(0.0, 0.0, 1.0 / (open_v - meter.half_width_v(open_v)))
+    ratio = readings.shunt_ohm / meter.input_ohm
+    loading = ratio * (1.0 / shunted_v - 1.0 / open_v)
+    value = 1.0 / open_v - loading
+    half = half_width_95(
+        [
+            *((1.0 + ratio) * error_v / open_v**2 for error_v in meter.errors_v(open_v)),
+            *(ratio * error_v / shunted_v**2 for error_v in meter.errors_v(shunted_v)),
+            loading * readings.shunt_tolerance_percent / 100.0,
+            loading * meter.input_tolerance_percent / 100.0,
+        ]
+    )
+    return Interval(value, value - half, value + half)
 
 
 def section_from_two_poles(
@@ -247,7 +268,8 @@ def section_from_two_poles(
     Notes
     -----
     Both readings are the open voltages times ``k = G/(G + G_m)``, so ``k = (v_u - v_l)/D`` and
-    ``G = G_m k/(1 - k)``. Unlike one reading near zero, two near zero do show that the section is
+    ``G = G_m k/(1 - k)``, with the interval of `resistance_by_loading`; the open voltage is ``D
+    v_u/(v_u - v_l)``. Unlike one reading near zero, two near zero do show that the section is
     sound, because one leak cannot sit at both poles. Source: Kirchhoff's laws; JCGM 100:2008.
 
     Examples
@@ -265,85 +287,54 @@ def section_from_two_poles(
     (204082, 61.2)
     """
     load_resistance(meter.input_ohm)
-    if not difference_v > COVERAGE_95 * standard_uncertainty(difference_u_v):
+    if not difference_v > difference_u_v:
         raise CalculationRefused("difference_v", "must be above zero and above its uncertainty")
-    expanded_v = math.hypot(
-        _expanded(meter.half_width_v(upper_v)), _expanded(meter.half_width_v(lower_v))
+    sum_v = upper_v - lower_v
+    errors_v = (*meter.errors_v(upper_v), *meter.errors_v(lower_v))
+    total = resistance_by_loading((sum_v, errors_v), (difference_v, (difference_u_v,)), meter)
+    contradictory = sum_v - difference_v > sum(errors_v) + difference_u_v or -sum_v > sum(errors_v)
+    whole = _resistance(total, contradictory=contradictory)
+    if contradictory or sum_v <= sum(errors_v):
+        return whole
+    at = upper_v / sum_v
+    half_v = half_width_95(
+        [
+            *((1.0 - at) * difference_v / sum_v * error_v for error_v in meter.errors_v(upper_v)),
+            *(at * difference_v / sum_v * error_v for error_v in meter.errors_v(lower_v)),
+            at * difference_u_v,
+        ]
     )
-    ratio = _ratio(upper_v - lower_v, expanded_v, difference_v, _expanded(difference_u_v))
-    contradictory = ratio.low > 1.0 or ratio.high < 0.0
-    load = _mapped(ratio, 1.0 / meter.input_ohm)
-    tolerance = _expanded(meter.input_tolerance_percent / 100.0)
-    conductance = Span(
-        low=load.low * (1.0 - tolerance), best=load.best, high=load.high * (1.0 + tolerance)
-    )
-    return _section(conductance, upper_v, meter, contradictory=contradictory)
-
-
-def _expanded(half_width: float) -> float:
-    """Expand a rectangular half-width to 95 % as one of several independent errors."""
-    return COVERAGE_95 * standard_uncertainty(half_width)
-
-
-def _ratio(upper: float, upper_expanded: float, lower: float, lower_expanded: float) -> Span:
-    """Fieller's interval of a ratio whose denominator is clear of zero."""
-    denominator = lower**2 - lower_expanded**2
-    middle = upper * lower
-    root = math.sqrt(max(0.0, middle**2 - denominator * (upper**2 - upper_expanded**2)))
-    return Span(
-        low=(middle - root) / denominator,
-        best=upper / lower,
-        high=(middle + root) / denominator,
+    open_v = at * difference_v
+    return replace(
+        whole,
+        open_v=None if whole.is_lower_bound else open_v,
+        open_v_low=open_v - half_v,
+        open_v_high=open_v + half_v,
     )
 
 
-def _mapped(ratio: Span, conductance: float) -> Span:
-    """Map a ratio w to ``G w/(1 - w)``: zero below w = 0, infinite from w = 1."""
-
-    def one(value: float) -> float:
-        if value >= 1.0:
-            return math.inf
-        return conductance * max(0.0, value) / (1.0 - max(0.0, value))
-
-    return Span(low=one(ratio.low), best=one(ratio.best), high=one(ratio.high))
-
-
-def _conductance_behind(load: Span, *, load_tolerance: float, meter: Meter) -> Span:
-    """Subtract the meter from a total conductance, tolerances in quadrature on each side."""
-    own = 1.0 / meter.input_ohm
-    own_expanded = own * _expanded(meter.input_tolerance_percent / 100.0)
-    tolerance = _expanded(load_tolerance)
-    if math.isinf(load.best):
-        low = load.low * (1.0 - tolerance) - own - own_expanded
-        return Span(low=max(0.0, low), best=math.inf, high=math.inf)
-    shared = math.hypot(load.best * tolerance, own_expanded)
-    best = load.best - own
-    low = best - math.hypot(load.best - load.low, shared)
-    high = best + math.hypot(load.high - load.best, shared)
-    return Span(low=max(0.0, low), best=max(0.0, best), high=max(0.0, high))
+def _resistance(total: Interval, *, contradictory: bool) -> Insulation:
+    """Return a resistance with its interval, or none where the readings contradict each other."""
+    span = Span(low=inverse(total.high), best=inverse(total.value), high=inverse(total.low))
+    return from_conductance(span, near_zero=False, contradictory=contradictory)
 
 
 def _section(
-    conductance: Span, reading_v: float, meter: Meter, *, contradictory: bool
+    total: Interval, inverse_open: Interval, sign: float, *, contradictory: bool
 ) -> Insulation:
-    """Add the open-circuit voltage to a section's conductance."""
-    contradictory = contradictory or conductance.high <= 0.0
-    whole = from_conductance(conductance, near_zero=False, contradictory=contradictory)
+    """Add the open-circuit voltage, known by its inverse, to a section's resistance."""
+    whole = _resistance(total, contradictory=contradictory)
     if contradictory:
         return whole
-    tolerance = meter.input_tolerance_percent / 100.0
-    own = 1.0 / meter.input_ohm
-    least = 1.0 + own * (1.0 - tolerance) / conductance.high
-    most = 1.0 + own * (1.0 + tolerance) * inverse(conductance.low)
-    expanded_v = _expanded(meter.half_width_v(reading_v))
-    low_v = min((reading_v - expanded_v) * least, (reading_v - expanded_v) * most)
-    high_v = max((reading_v + expanded_v) * least, (reading_v + expanded_v) * most)
-    best_v = None if whole.is_lower_bound else reading_v * (1.0 + own * whole.total_ohm)
+    nearest_v = 1.0 / inverse_open.high if inverse_open.high else None
+    farthest_v = 1.0 / inverse_open.low if inverse_open.low > 0.0 else None
+    ends_v = [None if end_v is None else sign * end_v for end_v in (nearest_v, farthest_v)]
+    known = inverse_open.value > 0.0 and not whole.is_lower_bound
     return replace(
         whole,
-        open_v=best_v,
-        open_v_low=low_v if math.isfinite(low_v) else None,
-        open_v_high=high_v if math.isfinite(high_v) else None,
+        open_v=sign / inverse_open.value if known else None,
+        open_v_low=ends_v[0] if sign > 0.0 else ends_v[1],
+        open_v_high=ends_v[1] if sign > 0.0 else ends_v[0],
     )
 
 

@@ -26,8 +26,14 @@ from packs.physics.instrument import (
     CalculationRefused,
     Message,
     Meter,
+    half_width_95,
     scatter,
-    standard_uncertainty,
+)
+from packs.physics.unit_suspicion import (
+    HIGHEST_CLASS_B_V,
+    suspect,
+    suspicions,
+    suspicious_instrument,
 )
 
 FLAT_GAIN = 6.0
@@ -35,6 +41,11 @@ FLAT_GAIN = 6.0
 SLOWEST_TAU_S = 600.0
 """Shop default, no source: slower than 10 megohm with 10 microfarad, six times over."""
 FEWEST_SAMPLES = 3
+
+FLOORS_V, THRESHOLDS_V = (0.01, 100.0), (0.5, HIGHEST_CLASS_B_V)
+"""What counts as nothing is a volt or two; waits end at 5 to 60 V."""
+LONGEST_SPAN_S = 20_000.0
+"""Five and a half hours: nothing in a vehicle discharges so slowly under a meter."""
 
 Kind = Literal["floating", "standing", "undecided"]
 
@@ -112,14 +123,15 @@ def decay(
 
     Notes
     -----
-    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)``, weighted least squares with the reading errors
-    of the meter; the interval holds every end value that some time constant makes fit within
-    3.84 of the least sum of squares. The end value is what the meter reads, its own loading
-    included. Assumes one capacitance and one resistance; a series that scatters more than its
-    meter allows, or has a second time constant, is undecided. A series that does not move is
-    called standing only if a decay with a time constant of 600 s would have shown (shop default,
-    no source). Source: the circuit of a floating string, first-order response; JCGM 100:2008
-    for the reading errors.
+    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)``, weighted least squares with two rectangular
+    errors a reading, the meter's and that of its last digit. The interval holds every end value
+    that some time constant makes fit within 3.84 of the least sum of squares, less where a few
+    rectangles decide (`chi2_step`); a gain shared by all readings is added as one rectangle. The
+    end value is what the meter reads, its own loading included. Assumes one capacitance and one
+    resistance; a series that scatters more than its meter allows, or has a second time constant,
+    is undecided. A series that does not move is called standing only if a decay with a time
+    constant of 600 s would have shown (shop default, no source). Source: the circuit of a floating
+    string, first-order response; JCGM 100:2008 for the reading errors.
 
     Examples
     --------
@@ -142,7 +154,11 @@ def decay(
         tau_s_high=outcome.tau_high_s,
         seconds_to_threshold=_seconds_to(series, best, threshold_v),
         advice=_advice(kind, outcome),
-        warnings=_warnings(kind, outcome),
+        warnings=(
+            *_warnings(kind, outcome),
+            *suspicious_instrument("meter", meter),
+            *_suspicions(series, floor_v, threshold_v),
+        ),
     )
 
 
@@ -155,17 +171,14 @@ def _series(samples: Sequence[Sample], meter: Meter, *, gain_shared: bool) -> Se
             raise CalculationRefused(
                 f"samples.{index}.t_s", "must be later than the sample before it"
             )
-    own_us_v = tuple(
-        standard_uncertainty(meter.half_width_v(0.0 if gain_shared else sample.v))
-        for sample in samples
-    )
-    if min(own_us_v) <= 0.0:
+    boxes_v = tuple(meter.errors_v(0.0 if gain_shared else sample.v) for sample in samples)
+    if min(max(own) for own in boxes_v) <= 0.0:
         raise CalculationRefused("meter", "an accuracy and a resolution of zero cannot be right")
     start_s = samples[0].t_s
     return Series(
         times_s=tuple(sample.t_s - start_s for sample in samples),
         volts=tuple(sample.v for sample in samples),
-        us_v=own_us_v,
+        boxes_v=boxes_v,
         shared_share=meter.accuracy_percent / 100.0 if gain_shared else 0.0,
     )
 
@@ -173,7 +186,7 @@ def _series(samples: Sequence[Sample], meter: Meter, *, gain_shared: bool) -> Se
 def _outcome(series: Series, floor_v: float) -> _Outcome:
     """Find the end value and its interval, as a moving or as a flat series."""
     shortest_s, longest_s = series.shortest_s / 5.0, 1000.0 * series.span_s
-    count = min(400, math.ceil(math.log(longest_s / shortest_s) / 0.05) + 2)
+    count = min(400, math.ceil(math.log(longest_s / shortest_s) / 0.1) + 2)
     coarse = scan(series, shortest_s, longest_s, count)
     best = best_of(series, coarse)
     flat = fit_constant(series)
@@ -183,7 +196,7 @@ def _outcome(series: Series, floor_v: float) -> _Outcome:
     limit = best.chi2 + chi2_step(series, best) * spread
     low_s = edge(series, best, limit, shortest_s)
     high_s = edge(series, best, limit, longest_s)
-    fine = scan(series, low_s or shortest_s, high_s or longest_s, 121)
+    fine = scan(series, low_s or shortest_s, high_s or longest_s, 81)
     low_v, high_v = extremes([*fine, best], limit)
     low_v, high_v = _with_gain(series, best.end_v, low_v, high_v)
     return _Outcome(best.end_v, low_v, high_v, best, low_s or 0.0, high_s, spread, too_short=False)
@@ -206,8 +219,38 @@ def _flat(series: Series, flat: Fit, coarse: list[Fit], floor_v: float) -> _Outc
 
 def _with_gain(series: Series, end_v: float, low_v: float, high_v: float) -> tuple[float, float]:
     """Widen an interval by the error all readings share."""
-    shared_v = COVERAGE_95 * standard_uncertainty(series.shared_share * abs(end_v))
-    return end_v - math.hypot(end_v - low_v, shared_v), end_v + math.hypot(high_v - end_v, shared_v)
+    shared_v = series.shared_share * abs(end_v)
+    below_v, above_v = (
+        half_width_95([shared_v], own_v / COVERAGE_95) for own_v in (end_v - low_v, high_v - end_v)
+    )
+    return end_v - below_v, end_v + above_v
+
+
+def _suspicions(series: Series, floor_v: float, threshold_v: float) -> tuple[Message, ...]:
+    """Warn of figures that were probably entered in another unit."""
+    largest = max(range(len(series.volts)), key=lambda index: abs(series.volts[index]))
+    floor = "were millivolts meant?" if floor_v > FLOORS_V[1] else "were kilovolts meant?"
+    threshold = (
+        "were kilovolts meant?" if threshold_v < THRESHOLDS_V[0] else "were millivolts meant?"
+    )
+    return suspicions(
+        suspect(
+            f"samples.{largest}.v",
+            series.volts[largest],
+            0.0,
+            HIGHEST_CLASS_B_V,
+            "were millivolts meant?",
+        ),
+        suspect(
+            f"samples.{len(series.volts) - 1}.t_s",
+            series.span_s,
+            0.0,
+            LONGEST_SPAN_S,
+            "were milliseconds meant? It counts from the first sample.",
+        ),
+        suspect("floor_v", floor_v, *FLOORS_V, floor),
+        suspect("threshold_v", threshold_v, *THRESHOLDS_V, threshold),
+    )
 
 
 def _kind(outcome: _Outcome, floor_v: float) -> Kind:

@@ -94,7 +94,8 @@ def combine_parallel(sections: Sequence[Insulation]) -> Insulation:
     Conductances add, and so do the ends of their intervals, because the meter's and the shunt's
     errors are shared. A section known only by a lower bound counts with that bound, so the whole is
     never rated better than shown. A section where a leak can hide makes the lower end zero and is
-    left out of the best estimate.
+    left out of the best estimate. Adding the ends assumes the worst, that all errors are shared:
+    the whole is known a little better than this says. Source: Kirchhoff's current law.
 
     Examples
     --------
@@ -147,7 +148,8 @@ def against_limit(
     -----
     Limit in ohm: ``limit_ohm_per_v * working_voltage_v``. A lower bound passes only if the bound
     does. Judging the total instead of the smaller pole resistance is on the safe side (the
-    regulation's value is up to twice the total).
+    regulation's value is up to twice the total). Source: UN R100, isolation resistance; JCGM
+    106:2012 for the decision.
 
     Examples
     --------
@@ -221,7 +223,7 @@ def from_conductance(span: Span, *, near_zero: bool, contradictory: bool) -> Ins
 
     Notes
     -----
-    ``R = 1/G``, the ends of the interval exchanged.
+    ``R = 1/G``, the ends of the interval exchanged. Source: Ohm's law.
 
     Examples
     --------
@@ -258,7 +260,7 @@ def inverse(value: float | None) -> float:
 
     Notes
     -----
-    ``G = 1/R`` and ``R = 1/G``.
+    ``G = 1/R`` and ``R = 1/G``. Source: Ohm's law.
 
     Examples
     --------

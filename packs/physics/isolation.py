@@ -10,19 +10,12 @@ from dataclasses import dataclass
 from packs.physics.instrument import (
     CalculationRefused,
     Message,
-    Meter,
     Verdict,
     at_least,
 )
-from packs.physics.shunt import (
-    Interval,
-    Pole,
-    ShuntReadings,
-    place,
-    standard_by_shunt,
-    total_by_loading,
-    total_by_shunt,
-)
+from packs.physics.interval import MOST_OHM, Interval
+from packs.physics.loading import standard_by_loading, total_by_loading
+from packs.physics.shunt import ShuntReadings, place, standard_by_shunt, total_by_shunt
 from packs.physics.tester import (
     AboveOhm,
     TesterCase,
@@ -30,8 +23,10 @@ from packs.physics.tester import (
     advice_for_tester,
     bound_of,
     smaller_reading,
+    suspicions_of_tester,
     warnings_for_tester,
 )
+from packs.physics.voltmeter import VoltmeterCase, readings_of, suspicions_of_voltmeter
 
 __all__ = [
     "AboveOhm",
@@ -52,25 +47,10 @@ DISAGREEMENT = 0.2
 """Two estimates of one resistance may differ by a fifth: shop default, no source."""
 CERTAINTY = 1.5
 """So many 95 % half-widths apart, two estimates do not differ by chance: about one in 300."""
+UNBOUNDED_RATIO = 1e300
+"""Stands for the ratio of an interval that begins at nothing."""
 WORKING_MARGIN = 1.25
 """A string may stand this far above its working voltage before a reading is doubted."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VoltmeterCase:
-    """Each pole against the enclosure, settled, and one of them again with a shunt."""
-
-    pos_to_chassis_v: float
-    neg_to_chassis_v: float
-    shunt_ohm: float
-    shunt_across: Pole
-    shunted_v: float
-    meter: Meter
-    working_voltage_v: float
-    limit_ohm_per_v: float = 100.0
-    shunt_tolerance_percent: float = 1.0
-    bus_v: float | None = None
-    gain_shared: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,12 +103,13 @@ def isolation_by_voltmeter(case: VoltmeterCase) -> IsolationResult:
     ``G + G_m = (1/R_0)/(v/v' - 1)``; ``total = 1/G``; with ``x = v_neg/(v_pos + v_neg)`` the pole
     resistances are ``total/x`` and ``total/(1 - x)``, and ``standard`` is the smaller of them. A
     leak smaller than the meter resolves gives the lower bound of the interval. With ``bus_v``,
-    ``R_m (V_b/(v_pos + v_neg) - 1)`` is a second estimate; it steps in where the shunt gives a
-    bound only. Assumes settled readings and a leak that does not depend on voltage.
+    ``R_m (V_b/(v_pos + v_neg) - 1)`` is a second estimate; whichever of the two has the narrower
+    interval counts. Assumes settled readings and a leak that does not depend on voltage.
     Source: UN R100, measurement of isolation resistance; JCGM 100:2008 for the errors.
 
     Examples
     --------
+    >>> from packs.physics.instrument import Meter
     >>> case = VoltmeterCase(
     ...     neg_to_chassis_v=261.68,
     ...     pos_to_chassis_v=106.11,
@@ -142,7 +123,7 @@ def isolation_by_voltmeter(case: VoltmeterCase) -> IsolationResult:
     >>> round(result.total_ohm), round(result.standard_ohm), result.verdict.value
     (60419, 84918, 'pass')
     """
-    readings = _readings(case)
+    readings = readings_of(case)
     total, standard, loading, doubts = _estimates(case, readings)
     verdict = _voltmeter_verdict(case, readings, standard)
     advice = _voltmeter_advice(case, readings, standard, verdict)
@@ -156,12 +137,12 @@ def isolation_by_voltmeter(case: VoltmeterCase) -> IsolationResult:
         standard,
         case,
         verdict=verdict,
-        pos_ohm=total.value / x.value if x and x.value > 0.0 else None,
-        neg_ohm=total.value / (1.0 - x.value) if x and x.value < 1.0 else None,
+        pos_ohm=_pole_ohm(total.value, x.value) if x else None,
+        neg_ohm=_pole_ohm(total.value, 1.0 - x.value) if x else None,
         position=x,
         loading_total_ohm=loading.value if loading else None,
         advice=advice,
-        warnings=(*doubts, *_remarks(readings)),
+        warnings=(*doubts, *_remarks(readings), *suspicions_of_voltmeter(case)),
     )
 
 
@@ -177,6 +158,11 @@ def isolation_by_tester(case: TesterCase) -> IsolationResult:
     -------
     result : IsolationResult
         The smaller reading with its 95 % interval and the verdict, [ohm] and [ohm/V]
+
+    Raises
+    ------
+    CalculationRefused
+        When the part's own voltage is not below the test voltage.
 
     Notes
     -----
@@ -197,8 +183,13 @@ def isolation_by_tester(case: TesterCase) -> IsolationResult:
     ... )
     >>> result = isolation_by_tester(case)
     >>> result.verdict.value, result.standard_ohm, round(result.standard_ohm_low)
-    ('pass', 2400000.0, 2286000)
+    ('pass', 2400000.0, 2291169)
     """
+    if not case.own_voltage_v < case.test_voltage_v:
+        raise CalculationRefused(
+            "own_voltage_v",
+            "must be below test_voltage_v: use a higher test voltage or the voltmeter method",
+        )
     standard = smaller_reading(case)
     verdict = at_least(standard.low, standard.high, case.limit_ohm_per_v * case.working_voltage_v)
     too_low = case.test_voltage_v < case.minimum_fraction * case.working_voltage_v
@@ -215,7 +206,10 @@ def isolation_by_tester(case: TesterCase) -> IsolationResult:
         loading_total_ohm=None,
         absorption_ratio=absorption_ratio(case),
         advice=advice_for_tester(case, standard, verdict, too_low=too_low),
-        warnings=warnings_for_tester(case, standard, too_low=too_low),
+        warnings=(
+            *warnings_for_tester(case, standard, too_low=too_low),
+            *suspicions_of_tester(case),
+        ),
     )
 
 
@@ -261,27 +255,6 @@ def _result(  # noqa: PLR0913  (the fields of one result)
     )
 
 
-def _readings(case: VoltmeterCase) -> ShuntReadings:
-    """Check the readings and count those just below zero as zero."""
-    magnitudes = {}
-    for name in ("pos_to_chassis_v", "neg_to_chassis_v", "shunted_v"):
-        reading_v: float = getattr(case, name)
-        if reading_v < -case.meter.half_width_v(reading_v):
-            raise CalculationRefused(name, "must not be below zero: enter the magnitude")
-        magnitudes[name] = max(0.0, reading_v)
-    return ShuntReadings(
-        pos_v=magnitudes["pos_to_chassis_v"],
-        neg_v=magnitudes["neg_to_chassis_v"],
-        shunted_v=magnitudes["shunted_v"],
-        shunt_across=case.shunt_across,
-        shunt_ohm=case.shunt_ohm,
-        shunt_tolerance_percent=case.shunt_tolerance_percent,
-        meter=case.meter,
-        bus_v=case.bus_v,
-        gain_shared=case.gain_shared,
-    )
-
-
 def _estimates(
     case: VoltmeterCase, readings: ShuntReadings
 ) -> tuple[Interval, Interval, Interval | None, list[Message]]:
@@ -291,10 +264,23 @@ def _estimates(
     standard = standard_by_shunt(readings) if readings.placed else total
     loading = total_by_loading(readings)
     doubts = _doubts(case, readings, total, loading)
-    if loading and total.high is None and loading.low > total.low and not doubts:
-        share = max(readings.pos_v, readings.neg_v) / readings.sum_v if readings.placed else 1.0
-        total, standard = loading, loading.times(1.0 / share)
+    if loading and _looseness(loading) < _looseness(total) and not doubts:
+        total, standard = loading, loading
+        if readings.placed:
+            standard = standard_by_loading(readings) or loading
     return total, standard, loading, doubts
+
+
+def _pole_ohm(total_ohm: float, share: float) -> float | None:
+    """Return the resistance at one pole, None where it is beyond anything that leaks."""
+    return total_ohm / share if total_ohm < share * MOST_OHM else None
+
+
+def _looseness(estimate: Interval) -> tuple[float, float]:
+    """Order estimates: those with both ends by their ratio, then the bounds, highest first."""
+    if estimate.high is None:
+        return math.inf, -estimate.low
+    return (estimate.high / estimate.low if estimate.low > 0.0 else UNBOUNDED_RATIO), 0.0
 
 
 def _doubts(

@@ -16,10 +16,18 @@ from packs.physics.instrument import (
     at_most,
     half_width_95,
 )
+from packs.physics.unit_suspicion import suspect, suspicions, suspicious_instrument
 
 SIBLING_SHARE = 1.2
 """A joint a fifth above the median of like joints stands out: shop default, no source."""
 FEWEST_SIBLINGS = 3
+USUAL_MICRO_OHM = 0.5, 5000.0
+"""A welded busbar has half a microhm, a joint that hangs by a thread some milliohms."""
+USUAL_LIMITS_MICRO_OHM = 1.0, 5000.0
+LEAST_CURRENT_A = 1e-6
+"""Below a microampere no drop over a joint is a reading."""
+MOST_CURRENT_A = 3000.0
+"""No vehicle's string carries more, and no micro-ohmmeter sends it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,9 +82,10 @@ def joint(case: JointCase) -> JointResult:
     Notes
     -----
     ``R = U/I``; ``P = R I_rated^2``. Without a limit of its own a joint is compared with 1.2
-    times the median of at least three like joints (shop default, no source). The meter's error is
-    rectangular; so is that of the current, ``current_u_percent``, taken as none unless given. The
-    sign of the drop does not matter. Source: Ohm's law; JCGM 100:2008 for the errors.
+    times the median of at least three like joints (shop default, no source). The errors of
+    meter and last digit are rectangular; so is that of the current, ``current_u_percent``, taken as
+    none unless given. The sign of the drop does not matter. Figures whose unit was probably
+    mistaken are warned of. Source: Ohm's law; JCGM 100:2008 for the errors.
 
     Examples
     --------
@@ -86,13 +95,15 @@ def joint(case: JointCase) -> JointResult:
     >>> round(result.micro_ohm, 1), result.verdict.value
     (15.0, 'pass')
     """
-    if not abs(case.current_a) > 0.0:
-        raise CalculationRefused("current_a", "must not be zero: nothing drops without a current")
+    if not abs(case.current_a) >= LEAST_CURRENT_A:
+        raise CalculationRefused(
+            "current_a", f"must be {LEAST_CURRENT_A:g} A or more: nothing drops without a current"
+        )
     drop_v, current_a = abs(case.drop_mv) / 1000.0, abs(case.current_a)
     micro_ohm = drop_v / current_a * 1e6
     half = half_width_95(
         [
-            case.meter.half_width_v(drop_v) / current_a * 1e6,
+            *(error_v / current_a * 1e6 for error_v in case.meter.errors_v(drop_v)),
             micro_ohm * case.current_u_percent / 100.0,
         ]
     )
@@ -112,7 +123,11 @@ def joint(case: JointCase) -> JointResult:
         heat_w_low=low * heat if heat is not None else None,
         heat_w_high=high * heat if heat is not None else None,
         advice=_advice(case, verdict, half, limit),
-        warnings=_warnings(case, low, median),
+        warnings=(
+            *_warnings(case, low, median),
+            *suspicious_instrument("meter", case.meter),
+            *_suspicions(case, micro_ohm),
+        ),
     )
 
 
@@ -125,6 +140,29 @@ def _limit(case: JointCase, median: float | None) -> float:
             "limit_micro_ohm", "give a limit, or at least 3 like joints in siblings_micro_ohm"
         )
     return SIBLING_SHARE * median
+
+
+def _suspicions(case: JointCase, micro_ohm: float) -> tuple[Message, ...]:
+    """Warn of figures that were probably entered in another unit."""
+    gives = suspect("", micro_ohm, *USUAL_MICRO_OHM, "")
+    drop = "were volts meant?" if micro_ohm < USUAL_MICRO_OHM[0] else "were microvolts meant?"
+    limits = {"limit_micro_ohm": case.limit_micro_ohm}
+    limits |= {f"siblings_micro_ohm.{i}": ohm for i, ohm in enumerate(case.siblings_micro_ohm)}
+    return suspicions(
+        gives
+        and Message(
+            gives.code,
+            f"drop_mv over current_a gives {micro_ohm:.4g} micro-ohm, which is unusual: {drop}",
+        ),
+        suspect("current_a", case.current_a, 0.0, MOST_CURRENT_A, "were milliamperes meant?"),
+        suspect(
+            "rated_current_a", case.rated_current_a, 0.0, MOST_CURRENT_A, "were milliamperes meant?"
+        ),
+        *(
+            suspect(path, ohm, *USUAL_LIMITS_MICRO_OHM, "is it in micro-ohm?")
+            for path, ohm in limits.items()
+        ),
+    )
 
 
 def _advice(case: JointCase, verdict: Verdict, half: float, limit: float) -> tuple[Message, ...]:

@@ -16,14 +16,33 @@ from packs.physics.instrument import (
     at_most,
     half_width_95,
 )
+from packs.physics.leak_case import (
+    PA_M3_PER_S_PER_MBAR_L_PER_S,
+    PA_M3_PER_S_PER_ML_PER_MIN,
+    STANDARD_PA,
+    Gauge,
+    LeakCase,
+    LeakLimit,
+    PressureSample,
+    suspicions_of_leak,
+)
 from packs.physics.slope import Series, Slope, fit_slope
+
+__all__ = [
+    "PA_M3_PER_S_PER_MBAR_L_PER_S",
+    "PA_M3_PER_S_PER_ML_PER_MIN",
+    "STANDARD_PA",
+    "Gauge",
+    "LeakCase",
+    "LeakLimit",
+    "LeakResult",
+    "PressureSample",
+    "leak",
+]
 
 KELVIN = 273.15
 REFERENCE_K = 293.15
 """Throughput is stated at 20 degrees Celsius."""
-STANDARD_PA = 101_325.0
-PA_M3_PER_S_PER_ML_PER_MIN = STANDARD_PA * 1e-6 / 60.0
-PA_M3_PER_S_PER_MBAR_L_PER_S = 0.1
 CURVED = 2.5
 """So many standard uncertainties of curvature are not chance."""
 EMPTIED_SHARE = 0.1
@@ -35,51 +54,9 @@ REMEDIES = {
     "start_pressure": "Fill to the test pressure, let it settle, and start again.",
     "not_settled": "Wait until filling and temperature have settled, and start again.",
     "negative_leak": "Shut the valve, keep sun and hands off, wait, and start again.",
+    "barometer_mixed": "Read the barometer with every sample, or once for the whole test.",
     "emptied": "Look for an open vent, a missing bolt or a pinched seal, and test again.",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PressureSample:
-    """Gauge pressure and gas temperature at a time, with its own barometer if one was read."""
-
-    t_s: float
-    gauge_pa: float
-    temp_c: float
-    barometer_pa: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
-    """A pressure gauge: one step of its display, and the standard deviation of a reading."""
-
-    resolution_pa: float
-    repeatability_pa: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeakLimit:
-    """The largest acceptable leak, in exactly one unit."""
-
-    pa_m3_per_s: float | None = None
-    mbar_l_per_s: float | None = None
-    ml_per_min: float | None = None
-    drop_pa: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeakCase:
-    """A pressure decay test as it was taken."""
-
-    volume_l: float
-    samples: Sequence[PressureSample]
-    gauge: Gauge
-    limit: LeakLimit
-    barometer_pa: float | None = None
-    volume_u_percent: float = 5.0
-    barometer_u_pa: float = 20.0
-    temp_u_c: float = 0.2
-    test_pressure_pa: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,8 +113,8 @@ def leak(case: LeakCase) -> LeakResult:
     Raises
     ------
     CalculationRefused
-        With fewer than two samples, times that do not rise, a start without overpressure, or not
-        exactly one limit.
+        With fewer than two samples, times that do not rise, a start without overpressure, a test
+        pressure whose ends are exchanged, or not exactly one limit.
 
     Notes
     -----
@@ -192,13 +169,19 @@ def leak(case: LeakCase) -> LeakResult:
         verdict=verdict,
         shortest_duration_s=noise * series.duration_s / limit,
         advice=_advice(verdict, doubts, _Need(series.duration_s, noise, abs(limit - q))),
-        warnings=(*doubts, *_remarks(slope, raw_pa, corrected_pa)),
+        warnings=(
+            *doubts,
+            *_remarks(slope, raw_pa, corrected_pa),
+            *suspicions_of_leak(case),
+        ),
     )
 
 
 def _series(case: LeakCase) -> Series:
     """Check the samples and bring them to one temperature."""
-    samples = case.samples
+    samples, window_pa = case.samples, case.test_pressure_pa
+    if window_pa is not None and window_pa[0] > window_pa[1]:
+        raise CalculationRefused("test_pressure_pa", "give the lower end first, then the upper")
     if len(samples) < 2:  # noqa: PLR2004
         raise CalculationRefused("samples", "needs at least 2 readings: start and end")
     for index in range(1, len(samples)):
@@ -308,6 +291,9 @@ def _doubts(case: LeakCase, high: float, verdict: Verdict, *, bends: bool) -> li
     if window is not None and not window[0] <= start_pa <= window[1]:
         text = f"The test began at {start_pa:g} Pa, outside {window[0]:g} to {window[1]:g} Pa."
         found.append(Message("start_pressure", text))
+    if _barometers_differ(case):
+        text = "Some samples have a barometer of their own that differs from the one of the test."
+        found.append(Message("barometer_mixed", text))
     if bends:
         text = "The pressure has not settled: its fall changes during the test."
         found.append(Message("not_settled", text))
@@ -318,6 +304,14 @@ def _doubts(case: LeakCase, high: float, verdict: Verdict, *, bends: bool) -> li
         text = "Hardly any pressure is left: the leak was larger at the start than its mean."
         found.append(Message("emptied", text))
     return found
+
+
+def _barometers_differ(case: LeakCase) -> bool:
+    """Tell whether samples with and without a barometer of their own do not go together."""
+    own_pa = [each.barometer_pa for each in case.samples if each.barometer_pa is not None]
+    if case.barometer_pa is None or len(own_pa) in {0, len(case.samples)}:
+        return False
+    return max(abs(pa - case.barometer_pa) for pa in own_pa) > case.barometer_u_pa
 
 
 def _remarks(slope: Slope, raw_pa: float, corrected_pa: float) -> tuple[Message, ...]:

@@ -1,50 +1,25 @@
 """Two-step voltmeter estimate: resistances from readings with and without a shunt.
 
-Here: the estimate by shunt, the estimate by the meter's own loading, and the leak's place. Not
-here: any limit or verdict (isolation.py), and which module leaks (localise.py).
+Here: the estimate by shunt and the leak's place. Not here: the estimate by the meter's own loading
+(loading.py), any limit or verdict (isolation.py), and which module leaks (localise.py).
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from packs.physics.instrument import Meter, half_width_95
+from packs.physics.interval import MOST_OHM, Interval, explained
+
+__all__ = [
+    "Interval",
+    "Pole",
+    "ShuntReadings",
+    "place",
+    "standard_by_shunt",
+    "total_by_shunt",
+]
 
 Pole = Literal["pos", "neg"]
-LEAST_OHM, MOST_OHM = 1e-3, 1e14
-
-Mismatch = Callable[[float], tuple[float, list[float]]]
-"""For a supposed resistance: what the readings miss it by, and how far each error may move that."""
-
-
-@dataclass(frozen=True, slots=True)
-class Interval:
-    """A best value with both ends; without an upper end it is a lower bound."""
-
-    value: float
-    low: float
-    high: float | None
-
-    def times(self, factor: float) -> "Interval":
-        """Return the interval scaled.
-
-        Parameters
-        ----------
-        factor : float
-            A number above zero, [-]
-
-        Returns
-        -------
-        scaled : Interval
-            Every end times the factor, [same unit]
-
-        Examples
-        --------
-        >>> Interval(2.0, 1.0, None).times(3.0)
-        Interval(value=6.0, low=3.0, high=None)
-        """
-        high = None if self.high is None else self.high * factor
-        return Interval(self.value * factor, self.low * factor, high)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,8 +57,8 @@ class ShuntReadings:
         meter = self.meter
         return self.sum_v > meter.half_width_v(self.pos_v) + meter.half_width_v(self.neg_v)
 
-    def own_half_width_v(self, reading_v: float) -> float:
-        """Return the half-width of the error a reading does not share with the others.
+    def own_errors_v(self, reading_v: float) -> tuple[float, float]:
+        """Return the half-widths of the errors a reading does not share with the others.
 
         Parameters
         ----------
@@ -92,10 +67,11 @@ class ShuntReadings:
 
         Returns
         -------
-        half_width_v : float
-            Without the share of the reading when that is one error for all, [V]
+        half_widths_v : tuple[float, float]
+            Of meter and last digit; without the share of the reading when that is one error for
+            all, [V]
         """
-        return self.meter.half_width_v(0.0 if self.gain_shared else reading_v)
+        return self.meter.errors_v(0.0 if self.gain_shared else reading_v)
 
 
 def total_by_shunt(readings: ShuntReadings) -> Interval:
@@ -138,7 +114,7 @@ def total_by_shunt(readings: ShuntReadings) -> Interval:
     def mismatch(total_ohm: float) -> tuple[float, list[float]]:
         return _missed(readings, total_ohm, 1.0, (0.0, 0.0))
 
-    return _interval(mismatch, _value(readings, 1.0))
+    return explained(mismatch, _value(readings, 1.0))
 
 
 def standard_by_shunt(readings: ShuntReadings) -> Interval:
@@ -184,58 +160,7 @@ def standard_by_shunt(readings: ShuntReadings) -> Interval:
     def mismatch(standard_ohm: float) -> tuple[float, list[float]]:
         return _missed(readings, standard_ohm, factor, slopes)
 
-    return _interval(mismatch, _value(readings, factor))
-
-
-def total_by_loading(readings: ShuntReadings) -> Interval | None:
-    """Return the resistance of all leaks from how far the meter pulls the poles down.
-
-    Parameters
-    ----------
-    readings : ShuntReadings
-        Poles, the voltage between them, and the meter, [V] and [ohm]
-
-    Returns
-    -------
-    total_ohm : Interval | None
-        None when the voltage between the poles was not measured, [ohm]
-
-    Notes
-    -----
-    ``R = R_m (V_b/(v_pos + v_neg) - 1)``, with the meter's input resistance as one error.
-    Source: the circuit of a floating string.
-
-    Examples
-    --------
-    >>> readings = ShuntReadings(
-    ...     pos_v=106.11,
-    ...     neg_v=261.68,
-    ...     shunted_v=197.55,
-    ...     shunt_across="neg",
-    ...     shunt_ohm=185_000.0,
-    ...     shunt_tolerance_percent=1.0,
-    ...     meter=Meter(input_ohm=1.0e7),
-    ...     bus_v=370.0,
-    ...     gain_shared=False,
-    ... )
-    >>> round(total_by_loading(readings).value)
-    60089
-    """
-    bus_v, meter, sum_v = readings.bus_v, readings.meter, readings.sum_v
-    if bus_v is None:
-        return None
-
-    def mismatch(total_ohm: float) -> tuple[float, list[float]]:
-        loaded = meter.input_ohm / (meter.input_ohm + total_ohm)
-        return sum_v - bus_v * loaded, [
-            readings.own_half_width_v(readings.pos_v),
-            readings.own_half_width_v(readings.neg_v),
-            loaded * readings.own_half_width_v(bus_v),
-            bus_v * loaded * (1.0 - loaded) * meter.input_tolerance_percent / 100.0,
-        ]
-
-    value = meter.input_ohm * (bus_v / sum_v - 1.0) if sum_v > 0.0 else None
-    return _interval(mismatch, None if value is None else max(0.0, value))
+    return explained(mismatch, _value(readings, factor))
 
 
 def place(readings: ShuntReadings) -> Interval | None:
@@ -275,10 +200,11 @@ def place(readings: ShuntReadings) -> Interval | None:
     if not readings.placed:
         return None
     x = readings.neg_v / readings.sum_v
+    of_pos_v, of_neg_v = map(readings.own_errors_v, (readings.pos_v, readings.neg_v))
     half = half_width_95(
         [
-            (1.0 - x) * readings.own_half_width_v(readings.neg_v) / readings.sum_v,
-            x * readings.own_half_width_v(readings.pos_v) / readings.sum_v,
+            *((1.0 - x) * error_v / readings.sum_v for error_v in of_neg_v),
+            *(x * error_v / readings.sum_v for error_v in of_pos_v),
         ]
     )
     return Interval(x, max(0.0, x - half), min(1.0, x + half))
@@ -301,55 +227,13 @@ def _missed(
     siemens = factor / ohm + loading
     kept = siemens / (siemens + shunt)
     per_siemens = readings.open_v * shunt / (siemens + shunt) ** 2
-    halves_v = [
-        readings.own_half_width_v(v)
-        for v in (readings.shunted_v, readings.open_v, readings.other_v)
-    ]
+    moved = (
+        (1.0, readings.shunted_v),
+        (kept + per_siemens * slopes[0] / ohm, readings.open_v),
+        (per_siemens * slopes[1] / ohm, readings.other_v),
+    )
     return readings.shunted_v - readings.open_v * kept, [
-        halves_v[0],
-        (kept + per_siemens * slopes[0] / ohm) * halves_v[1],
-        per_siemens * slopes[1] / ohm * halves_v[2],
+        *(share * error_v for share, v in moved for error_v in readings.own_errors_v(v)),
         per_siemens * loading * readings.meter.input_tolerance_percent / 100.0,
         per_siemens * siemens * readings.shunt_tolerance_percent / 100.0,
     ]
-
-
-def _interval(mismatch: Mismatch, value: float | None) -> Interval:
-    """Return every resistance that explains the readings within their errors."""
-
-    def low_end(ohm: float) -> float:
-        missed, errors = mismatch(ohm)
-        return missed + half_width_95(errors)
-
-    def low_end_at_worst(ohm: float) -> float:
-        missed, errors = mismatch(ohm)
-        return missed + sum(map(abs, errors))
-
-    def high_end(ohm: float) -> float:
-        missed, errors = mismatch(ohm)
-        return missed - half_width_95(errors)
-
-    # Readings just below those of a perfect string leave the 95 % empty; all of the errors do not.
-    low = _crossing(low_end)
-    if low is None:
-        low = _crossing(low_end_at_worst) or 0.0
-    high = _crossing(high_end)
-    if high is None or value is None:
-        return Interval(low, low, None)
-    return Interval(min(max(value, low), high), low, high)
-
-
-def _crossing(rising: Callable[[float], float]) -> float | None:
-    """Return where a rising function passes zero, 0 if it starts above, None if it never does."""
-    if rising(LEAST_OHM) >= 0.0:
-        return 0.0
-    if rising(MOST_OHM) < 0.0:
-        return None
-    below, above = LEAST_OHM, MOST_OHM
-    for _ in range(45):
-        middle = (below * above) ** 0.5
-        if rising(middle) < 0.0:
-            below = middle
-        else:
-            above = middle
-    return above

@@ -155,7 +155,8 @@ def settled_v(pack: PackUnderTest, probe: Probe, input_ohm: float) -> float:
     Notes
     -----
     `circuit.section_reading` with the leaks of the section and its share of the sound insulation,
-    one path a cell.
+    one path a cell. Assumes that sound insulation spreads evenly over the cells. Source:
+    Kirchhoff's laws.
 
     Examples
     --------
@@ -192,7 +193,8 @@ def meter_reading_v(
 
     Notes
     -----
-    `settled_v` with the meter's true input resistance, then `shown_v`.
+    `settled_v` with the meter's true input resistance, then `shown_v`. Source: JCGM 100:2008,
+    clause 4.3.7, for the error.
 
     Examples
     --------
@@ -239,7 +241,8 @@ def settling_series(
 
     Notes
     -----
-    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)`` with ``tau = C/(G + G_m)`` of the section.
+    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)`` with ``tau = C/(G + G_m)`` of the section. Source:
+    first-order response.
 
     Examples
     --------

@@ -141,7 +141,8 @@ def shown_insulation(
 
     Notes
     -----
-    ``1/R = sum 1/R_i``, times an error equally likely inside the accuracy.
+    ``1/R = sum 1/R_i``, times an error equally likely inside the accuracy. Source: Kirchhoff's
+    laws.
 
     Examples
     --------
@@ -194,7 +195,7 @@ def pressure_samples(
     Notes
     -----
     The leak falls with the gauge pressure: ``p_20(t) = p_b + p_0 exp(-q t/(V p_0))`` at 20 degrees
-    Celsius, times ``T/T_ref``. The thermometer shows tenths.
+    Celsius, times ``T/T_ref``. The thermometer shows tenths. Source: ideal gas law.
 
     Examples
     --------
@@ -243,7 +244,7 @@ def joint_drops_mv(
 
     Notes
     -----
-    ``U = R I``, read with a rectangular error.
+    ``U = R I``, read with a rectangular error. Source: Ohm's law.
 
     Examples
     --------

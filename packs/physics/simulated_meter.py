@@ -56,7 +56,8 @@ def meter_in_hand(meter: Meter, chance: Chance) -> MeterInHand:
 
     Notes
     -----
-    Equally likely inside the tolerance; one draw for all readings of this meter.
+    Equally likely inside the tolerance; one draw for all readings of this meter. Source: JCGM
+    100:2008, clause 4.3.7.
 
     Examples
     --------
@@ -90,7 +91,8 @@ def shunt_in_hand(shunt_ohm: float, tolerance_percent: float, chance: Chance) ->
 
     Notes
     -----
-    Equally likely inside the tolerance; one draw for all readings with this shunt.
+    Equally likely inside the tolerance; one draw for all readings with this shunt. Source: JCGM
+    100:2008, clause 4.3.7.
 
     Examples
     --------
@@ -120,7 +122,8 @@ def shown_v(true_v: float, meter: Meter, chance: Chance) -> float:
 
     Notes
     -----
-    Rectangular error as in `Meter.half_width_v`, without its rounding, which follows.
+    The two rectangles of `Meter.errors_v`: that of the meter is drawn, that of the last digit comes
+    of rounding. Source: JCGM 100:2008, clause 4.3.7.
 
     Examples
     --------
@@ -151,7 +154,14 @@ def within(value: float, tolerance_percent: float, chance: Chance) -> float:
 
     Notes
     -----
-    ``value * (1 + e)`` with e equally likely within the tolerance.
+    ``value * (1 + e)`` with e equally likely within the tolerance. Source: JCGM 100:2008, clause
+    4.3.7.
+
+    Examples
+    --------
+    >>> from random import Random
+    >>> 98.0 <= within(100.0, 2.0, Random(1)) <= 102.0
+    True
     """
     return value * (1.0 + chance.uniform(-1.0, 1.0) * tolerance_percent / 100.0)
 
@@ -173,7 +183,12 @@ def rounded(value: float, step: float) -> float:
 
     Notes
     -----
-    The nearest multiple of the step, free of binary residue.
+    ``round(value/step) step``, free of binary residue. Source: how a display with digits works.
+
+    Examples
+    --------
+    >>> rounded(3.14159, 0.01), rounded(2987.0, 10.0)
+    (3.14, 2990.0)
     """
     return round(round(value / step) * step, 9)
 
@@ -210,7 +225,15 @@ def exponential_series(
 
     Notes
     -----
-    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)``.
+    ``v(t) = v_end + (v_0 - v_end) exp(-t/tau)``. Assumes one capacitance and one resistance.
+    Source: first-order response.
+
+    Examples
+    --------
+    >>> from random import Random
+    >>> meter = Meter(input_ohm=1.0e7)
+    >>> [round(v) for _, v in exponential_series([0, 20], 100.0, 0.0, 20.0, meter, Random(1))]
+    [100, 37]
     """
     return [
         (float(t), shown_v(end_v + (start_v - end_v) * math.exp(-t / tau_s), meter, chance))

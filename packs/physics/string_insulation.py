@@ -125,7 +125,9 @@ def section_insulation(
     the voltmeter method of UN R100. At two poles whose potential difference the cells give:
     `section_from_two_poles`, the meter's own loading. The shunt's figure counts unless it is only
     a bound. A section whose every reading is within the meter's allowance of zero at one pole is
-    not excluded. Readings that no circuit allows are contradictory, not an error.
+    not excluded. Readings that no circuit allows are contradictory, not an error. Assumes settled
+    readings. Source: UN R100, measurement of isolation resistance; the order of the methods is our
+    own.
 
     Examples
     --------

@@ -8,10 +8,16 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from packs.physics.instrument import Message, Verdict, half_width_95
-from packs.physics.shunt import Interval
+from packs.physics.interval import Interval
+from packs.physics.unit_suspicion import HIGHEST_CLASS_B_V, suspect, suspicions
+from packs.physics.voltmeter import suspicious_limit
 
 SETTLED_S = 60.0
 """An insulation reading is taken after a minute, when capacitive current is gone."""
+TEST_VOLTAGES_V = 10.0, 5000.0
+"""Insulation testers inject 10 V to 5 kV."""
+LEAST_READING_OHM, LEAST_RANGE_OHM = 1e3, 1e5
+"""They resolve a kilohm at best, and no range ends below 100 kohm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,8 +88,10 @@ def smaller_reading(case: TesterCase) -> Interval:
     Notes
     -----
     ``min(R_pos, R_neg)``, or with a voltage of the part's own ``2/(1/R_pos + 1/R_neg)``, off by
-    at most ``U/(2 U_test)`` for a leak at either end. Rectangular within the accuracy. Source:
-    JCGM 100:2008; the circuit of a source in series with the tester.
+    at most ``U/(2 U_test)`` for a leak at either end. Rectangular within the accuracy: with the
+    95 % half-width ``s`` as a share the ends are ``R/(1 + s)`` and ``R/(1 - s)``, every resistance
+    that would be shown as ``R``. Source: JCGM 100:2008; the circuit of a source in series with the
+    tester.
 
     Examples
     --------
@@ -94,25 +102,36 @@ def smaller_reading(case: TesterCase) -> Interval:
     ...     working_voltage_v=400.0,
     ... )
     >>> round(smaller_reading(case).low)
-    1905000
+    1909308
     """
-    share = half_width_95([case.accuracy_percent / 100.0])
     if case.own_voltage_v > 0.0:
-        bounds = [bound_of(case.pos_ohm), bound_of(case.neg_ohm)]
-        mean_ohm = 2.0 / sum(1.0 / ohm for ohm in bounds)
-        if isinstance(case.pos_ohm, AboveOhm) or isinstance(case.neg_ohm, AboveOhm):
-            return Interval(mean_ohm, mean_ohm, None)
-        off = case.own_voltage_v / (2.0 * case.test_voltage_v)
-        share = half_width_95([case.accuracy_percent / 200.0] * 2 + [off])
-        return Interval(mean_ohm, mean_ohm * max(0.0, 1.0 - share), mean_ohm * (1.0 + share))
+        return _on_a_live_part(case)
     ends = [
         Interval(bound_of(reading), bound_of(reading), None)
         if isinstance(reading, AboveOhm)
-        else Interval(reading, reading * max(0.0, 1.0 - share), reading * (1.0 + share))
+        else _around(reading, half_width_95([case.accuracy_percent / 100.0]))
         for reading in (case.pos_ohm, case.neg_ohm)
     ]
     smaller = min(ends, key=lambda end: end.value)
     return Interval(smaller.value, min(end.low for end in ends), smaller.high)
+
+
+def _on_a_live_part(case: TesterCase) -> Interval:
+    """Return the mean conductance of both readings as a resistance."""
+    bounds = [bound_of(case.pos_ohm), bound_of(case.neg_ohm)]
+    mean_ohm = 2.0 / sum(1.0 / ohm for ohm in bounds)
+    if isinstance(case.pos_ohm, AboveOhm) or isinstance(case.neg_ohm, AboveOhm):
+        return Interval(mean_ohm, mean_ohm, None)
+    off = case.own_voltage_v / (2.0 * case.test_voltage_v)
+    return _around(mean_ohm, half_width_95([case.accuracy_percent / 200.0] * 2 + [off]))
+
+
+def _around(ohm: float, share: float) -> Interval:
+    """Return every resistance that a tester off by a share would show as this."""
+    low_ohm = ohm / (1.0 + share)
+    if share >= 1.0:
+        return Interval(low_ohm, low_ohm, None)
+    return Interval(ohm, low_ohm, ohm / (1.0 - share))
 
 
 def absorption_ratio(case: TesterCase) -> float | None:
@@ -249,3 +268,62 @@ def warnings_for_tester(
         text = "Over range is also what an open test lead shows: prove the leads before and after."
         found.append(Message("prove_leads", text))
     return tuple(found)
+
+
+def suspicions_of_tester(case: TesterCase) -> tuple[Message, ...]:
+    """Warn of figures that were probably entered in another unit.
+
+    Parameters
+    ----------
+    case : TesterCase
+        As entered, [V] and [ohm]
+
+    Returns
+    -------
+    warnings : tuple[Message, ...]
+        With the code ``unit_suspect``, [-]
+
+    Notes
+    -----
+    Usual are test voltages of 10 V to 5 kV, readings from 1 kohm, ranges from 100 kohm, parts with
+    up to 1500 V of their own. Source: voltage class B of ISO 6469-3; the rest shop defaults.
+
+    Examples
+    --------
+    >>> case = TesterCase(
+    ...     test_voltage_v=500.0,
+    ...     pos_ohm=2.4,
+    ...     neg_ohm=AboveOhm(above_ohm=5.5e8),
+    ...     working_voltage_v=400.0,
+    ... )
+    >>> [warning.text for warning in suspicions_of_tester(case)]
+    ['pos_ohm is 2.4, which is unusual: were megohms or kilohms meant?']
+    """
+    too_low = case.test_voltage_v < TEST_VOLTAGES_V[0]
+    test_words = "were kilovolts meant?" if too_low else "was it in volts already?"
+    shown = (
+        suspect(
+            f"{name}.above_ohm" if isinstance(reading, AboveOhm) else name,
+            bound_of(reading),
+            LEAST_RANGE_OHM if isinstance(reading, AboveOhm) else LEAST_READING_OHM,
+            float("inf"),
+            "were megohms or kilohms meant?",
+        )
+        for name in ("pos_ohm", "neg_ohm", "at_30s_ohm", "at_60s_ohm")
+        if (reading := getattr(case, name)) is not None
+    )
+    return (
+        *suspicions(
+            suspect("test_voltage_v", case.test_voltage_v, *TEST_VOLTAGES_V, test_words), *shown
+        ),
+        *suspicious_limit(case.working_voltage_v, case.limit_ohm_per_v),
+        *suspicions(
+            suspect(
+                "own_voltage_v",
+                case.own_voltage_v,
+                0.0,
+                HIGHEST_CLASS_B_V,
+                "were millivolts meant?",
+            )
+        ),
+    )

@@ -55,7 +55,7 @@ def vin(text: str) -> VinResult:
     warning, and a letter other than X there means that it is not used. Model year: position 10
     repeats every thirty years; for North American passenger cars and light trucks a digit in
     position 7 means 1980 to 2009 and a letter 2010 to 2039 (49 CFR 565.15). Elsewhere nothing
-    resolves it, so the year is None.
+    resolves it, so the year is None. Sources: ISO 3779 and 49 CFR 565.15, from memory of both.
 
     Examples
     --------

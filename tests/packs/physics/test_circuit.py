@@ -134,7 +134,7 @@ def test_a_reading_near_zero_excludes_nothing_and_says_so() -> None:
 
 
 def test_two_readings_near_zero_at_two_poles_show_a_sound_section() -> None:
-    section = from_poles(0.02, -0.02)
+    section = from_poles(0.01, -0.01)
     assert not section.near_zero
     assert section.is_lower_bound
     assert section.total_ohm == section.total_ohm_low > 1.0e9
@@ -179,6 +179,22 @@ def test_readings_that_contradict_each_other_are_never_decided(
     assert section.contradictory
     assert against_limit(section, 100.0, 400.0) is Verdict.UNDECIDED
     assert "contradictory_readings" in [warning.code for warning in section.warnings]
+
+
+def test_a_shunt_that_leaves_nothing_of_a_reading_bounds_the_open_voltage_from_below() -> None:
+    section = section_from_shunt(
+        reading_v=-50.0, shunted_v=0.0, shunt_ohm=2.0e3, shunt_tolerance_percent=1.0, meter=METER
+    )
+    assert section.is_lower_bound
+    assert section.open_v is None
+    assert section.open_v_low is None
+    assert section.open_v_high == pytest.approx(-50.0, abs=0.1)
+
+
+def test_two_poles_that_read_nothing_give_no_open_voltage() -> None:
+    section = from_poles(0.0, 0.0)
+    assert section.is_lower_bound
+    assert (section.open_v, section.open_v_low, section.open_v_high) == (None, None, None)
 
 
 def test_more_between_the_poles_than_the_cells_give_is_a_contradiction() -> None:

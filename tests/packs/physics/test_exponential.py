@@ -20,7 +20,7 @@ from packs.physics.exponential import (
 
 def exact(end_v: float, step_v: float, tau_s: float, times_s: tuple[float, ...]) -> Series:
     volts = tuple(end_v + step_v * math.exp(-t / tau_s) for t in times_s)
-    return Series(times_s, volts, (0.1,) * len(times_s), 0.0)
+    return Series(times_s, volts, ((0.1,),) * len(times_s), 0.0)
 
 
 @given(st.floats(-100, 100), st.floats(10, 200), st.floats(2.0, 50.0))
@@ -59,15 +59,15 @@ def test_a_fit_that_is_not_acceptable_adds_nothing_to_the_interval() -> None:
 
 
 def test_the_interval_of_one_box_is_narrower_than_that_of_a_bell() -> None:
-    series = Series((0.0, 1000.0, 1001.0), (100.0, 1.0, 1.0), (0.1, 0.1, 0.1), 0.0)
+    series = Series((0.0, 1000.0, 1001.0), (100.0, 1.0, 1.0), ((0.1,),) * 3, 0.0)
     assert chi2_step(series, fit_constant(series)) < CHI2_95
 
 
 def test_a_decay_over_before_the_second_reading_leaves_the_rest_to_the_end_value() -> None:
-    series = Series((0.0, 1000.0, 1001.0), (100.0, 1.0, 1.0), (0.1, 0.1, 0.1), 0.0)
+    series = Series((0.0, 1000.0, 1001.0), (100.0, 1.0, 1.0), ((0.1,),) * 3, 0.0)
     assert chi2_step(series, fit_at(series, 0.2)) == pytest.approx(1.902**2, rel=0.02)
 
 
 def test_where_nothing_is_left_for_the_end_value_the_bell_is_used() -> None:
-    one = Series((0.0,), (100.0,), (0.1,), 0.0)
+    one = Series((0.0,), (100.0,), ((0.1,),), 0.0)
     assert chi2_step(one, Fit(10.0, 0.0, 100.0, 1.0, 0.0)) == CHI2_95

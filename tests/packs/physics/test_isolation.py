@@ -120,6 +120,22 @@ def test_a_meter_that_reads_more_than_the_poles_carry_still_bounds_by_loading() 
     assert result.standard_ohm > 1e9
 
 
+def test_whichever_estimate_is_known_more_closely_counts() -> None:
+    soft = judged(**read_through(3e7, 0.6), bus_v=400.0)
+    assert soft.total_ohm == soft.loading_total_ohm
+    alone = judged(**read_through(3e7, 0.6))
+    assert soft.standard_ohm_low > alone.standard_ohm_low
+    hard = judged(**read_through(6e4, 0.6), bus_v=399.0)
+    assert hard.total_ohm != hard.loading_total_ohm
+    assert hard.total_ohm == pytest.approx(6e4, rel=1e-6)
+
+
+def test_a_pole_without_any_leak_has_no_resistance_to_name() -> None:
+    result = judged(**{**read_through(6e4, 1.0), "pos_to_chassis_v": 1e-12})
+    assert result.neg_ohm is None
+    assert result.pos_ohm == pytest.approx(6e4)
+
+
 def test_a_hard_leak_fails() -> None:
     readings = read_through(500.0, 0.3, shunt_ohm=1e6)
     result = judged(**readings)

@@ -145,6 +145,15 @@ def test_a_barometer_read_along_is_corrected_and_adds_no_drift() -> None:
     assert judged(samples, barometer_pa=None).verdict is result.verdict
 
 
+def test_a_barometer_read_with_some_samples_only_decides_nothing_if_it_differs() -> None:
+    first, last = two()
+    apart = judged([first, replace(last, barometer_pa=100_800.0)])
+    assert apart.verdict is Verdict.UNDECIDED
+    assert "barometer_mixed" in codes(apart)
+    alike = judged([first, replace(last, barometer_pa=101_323.0)])
+    assert alike.verdict is Verdict.PASS
+
+
 def test_a_curve_that_has_not_settled_decides_nothing() -> None:
     pressures = [3000.0 + 200.0 * math.exp(-index / 2.0) for index in range(8)]
     result = judged(curve(pressures))
@@ -203,6 +212,7 @@ def test_an_emptied_enclosure_never_passes_but_may_fail() -> None:
         (two(end_pa=-2e5), {}, "samples.1"),
         (two(end_c=-300.0), {}, "samples.1"),
         (two(), {"barometer_pa": None}, "barometer_pa"),
+        (two(), {"test_pressure_pa": (3500.0, 2500.0)}, "test_pressure_pa"),
         (two(), {"limit": LeakLimit()}, "limit"),
         (two(), {"limit": LeakLimit(drop_pa=0.0)}, "limit"),
         (two(), {"limit": LeakLimit(drop_pa=5.0, ml_per_min=1.0)}, "limit"),

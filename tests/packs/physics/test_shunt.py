@@ -1,14 +1,15 @@
 import random
+from dataclasses import replace
 
 import pytest
 
 from packs.physics.instrument import Meter
+from packs.physics.loading import standard_by_loading, total_by_loading
 from packs.physics.shunt import (
     Interval,
     ShuntReadings,
     place,
     standard_by_shunt,
-    total_by_loading,
     total_by_shunt,
 )
 
@@ -85,6 +86,24 @@ def test_no_voltage_between_the_poles_means_no_second_estimate() -> None:
         gain_shared=False,
     )
     assert total_by_loading(without) is None
+    assert standard_by_loading(without) is None
+
+
+def test_poles_that_read_nothing_bound_the_standard_by_loading() -> None:
+    dead = replace(readings(1e5, 0.7), pos_v=0.0, neg_v=0.0, shunted_v=0.0)
+    standard = standard_by_loading(dead)
+    assert standard is not None
+    assert (standard.value, standard.high) == (standard.low, None)
+    assert standard.low > 1e9
+
+
+@pytest.mark.parametrize("x", [0.2, 0.7])
+def test_the_standard_by_loading_is_the_total_over_the_place(x: float) -> None:
+    seen = readings(3e6, x)
+    total, standard = total_by_loading(seen), standard_by_loading(seen)
+    assert total is not None
+    assert standard is not None
+    assert standard.value == pytest.approx(total.value / max(x, 1.0 - x))
 
 
 def test_a_scaled_interval_keeps_its_missing_end() -> None:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packs.physics.instrument import Verdict
+from packs.physics.instrument import CalculationRefused, Verdict, half_width_95
 from packs.physics.isolation import AboveOhm, IsolationResult, TesterCase, isolation_by_tester
 
 RESISTANCE = st.floats(1e2, 1e12) | st.floats(1e5, 1e12).map(lambda ohm: AboveOhm(above_ohm=ohm))
@@ -85,6 +85,30 @@ def test_on_a_live_part_the_conductances_are_averaged() -> None:
     result = judged(1e5 * 500 / 524, 1e5 * 500 / 476, own_voltage_v=48.0)
     assert result.total_ohm == pytest.approx(1e5)
     assert result.standard_ohm_low < 1e5 < (result.standard_ohm_high or 0.0)
+
+
+def test_a_part_that_overcomes_the_tester_is_refused() -> None:
+    with pytest.raises(CalculationRefused) as refused:
+        judged(1e8, 1e8, own_voltage_v=500.0)
+    assert refused.value.path == "own_voltage_v"
+
+
+def test_a_leak_that_may_sit_at_either_end_of_a_high_part_is_only_bounded() -> None:
+    result = judged(1e6, 1e6, own_voltage_v=499.0, accuracy_percent=50.0)
+    share = half_width_95([0.25, 0.25, 0.499])
+    assert result.standard_ohm_low == pytest.approx(1e6 / (1.0 + share))
+
+
+def test_a_tester_that_may_be_off_by_all_it_shows_only_bounds() -> None:
+    result = judged(1e6, 1e6, accuracy_percent=200.0)
+    assert result.standard_ohm == result.standard_ohm_low == pytest.approx(1e6 / 2.9)
+    assert result.standard_ohm_high is None
+
+
+def test_the_interval_holds_every_resistance_that_would_be_shown_so() -> None:
+    result = judged(1e6, 5e6, accuracy_percent=10.0)
+    assert result.standard_ohm_low == pytest.approx(1e6 / 1.095)
+    assert result.standard_ohm_high == pytest.approx(1e6 / 0.905)
 
 
 def test_over_range_on_a_live_part_stays_a_bound() -> None:
