@@ -12,11 +12,14 @@ from typing_extensions import override
 
 
 class Job(models.Model):
-    """One vehicle or pack in the workshop, from booking to hand-over."""
+    """One vehicle or pack in the workshop, from booking to hand-over; or one that is simulated."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     number = models.CharField(max_length=20, unique=True)
-    customer = models.ForeignKey("workshop.Customer", on_delete=models.PROTECT, related_name="+")
+    practice = models.BooleanField(default=False, db_index=True)
+    customer = models.ForeignKey(
+        "workshop.Customer", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
     vehicle = models.ForeignKey(
         "workshop.Vehicle", on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
@@ -32,7 +35,16 @@ class Job(models.Model):
         ordering = ("-opened_at", "number")
         constraints = (
             models.CheckConstraint(
-                condition=Q(vehicle__isnull=False) | Q(physical_pack__isnull=False),
+                condition=Q(
+                    practice=True,
+                    customer__isnull=True,
+                    vehicle__isnull=True,
+                    physical_pack__isnull=True,
+                )
+                | (
+                    Q(practice=False, customer__isnull=False)
+                    & (Q(vehicle__isnull=False) | Q(physical_pack__isnull=False))
+                ),
                 name="job_has_vehicle_or_pack",
             ),
         )
@@ -40,6 +52,54 @@ class Job(models.Model):
     @override
     def __str__(self) -> str:
         return self.number
+
+
+class Practice(models.Model):
+    """What belongs to a practice job alone: whose it is, its hidden vehicle, its own time."""
+
+    job = models.OneToOneField(
+        Job, on_delete=models.PROTECT, primary_key=True, related_name="practice_run"
+    )
+    learner = models.UUIDField(db_index=True)
+    revision = models.UUIDField()
+    seed = models.PositiveIntegerField()
+    asked = models.CharField(max_length=20, blank=True)
+    fault = models.CharField(max_length=20)
+    ahead_s = models.PositiveBigIntegerField(default=0)
+    begun_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_how = models.CharField(max_length=20, blank=True)
+    score = models.JSONField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("-begun_at",)
+        constraints = (
+            models.CheckConstraint(
+                condition=Q(ended_at__isnull=True, ended_how="")
+                | (Q(ended_at__isnull=False) & ~Q(ended_how="")),
+                name="practice_ends_somehow",
+            ),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.fault} {self.begun_at:%Y-%m-%d}"
+
+
+class PracticeAct(models.Model):
+    """What a learner did beside the record: looked at an instrument, let time pass, asked."""
+
+    practice = models.ForeignKey(Practice, on_delete=models.PROTECT, related_name="acts")
+    kind = models.CharField(max_length=20)
+    at = models.DateTimeField()
+    values = models.JSONField()
+
+    class Meta:
+        ordering = ("practice_id", "id")
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.kind} {self.at:%Y-%m-%d %H:%M}"
 
 
 class ChainHead(models.Model):

@@ -2,7 +2,21 @@
 
 from django.urls import path
 
-from jobs.views import belonging, booking, entry, equipment, job, lists, quarantine, report, sheet
+from jobs.views import (
+    belonging,
+    booking,
+    entry,
+    equipment,
+    job,
+    lists,
+    log_import,
+    measuring,
+    practice,
+    practice_bench,
+    quarantine,
+    report,
+    sheet,
+)
 
 app_name = "jobs"
 urlpatterns = [
@@ -19,11 +33,27 @@ urlpatterns = [
     path("quarantine/<uuid:watch_id>/end/", quarantine.end, name="watch_end"),
     path("equipment/<uuid:equipment_id>/correct/", equipment.correct, name="equipment_correct"),
     path("equipment/<uuid:equipment_id>/withdraw/", equipment.withdraw, name="withdraw"),
+    path("practice/", practice.practice_page, name="practice"),
+    path("practice/begin/", practice.begin_one, name="practice_begin"),
+    path("practice/<uuid:job_id>/bench/", practice_bench.bench, name="practice_bench"),
+    path("practice/<uuid:job_id>/cards/", practice_bench.cards, name="practice_cards"),
+    path("practice/<uuid:job_id>/end/", practice.end_one, name="practice_end"),
+    path("practice/<uuid:job_id>/hint/", practice_bench.hint, name="practice_hint"),
+    path("practice/<uuid:job_id>/look/", practice_bench.look_at_one, name="practice_look"),
+    path("practice/<uuid:job_id>/read/", practice_bench.read_one, name="practice_read"),
+    path("practice/<uuid:job_id>/result/", practice.result, name="practice_result"),
+    path("practice/<uuid:job_id>/take/", practice_bench.take_one, name="practice_take"),
+    path("practice/<uuid:job_id>/time/", practice_bench.time_passes, name="practice_time"),
     path("jobs/<uuid:job_id>/", job.job, name="job"),
     path("jobs/<uuid:job_id>/record/", job.record, name="record"),
     path("jobs/<uuid:job_id>/head/", job.head, name="head"),
     path("jobs/<uuid:job_id>/quotation.pdf", report.quotation_pdf, name="quotation"),
     path("jobs/<uuid:job_id>/report.pdf", report.report_pdf, name="report"),
+    path("jobs/<uuid:job_id>/reading/", measuring.reading, name="reading"),
+    path("jobs/<uuid:job_id>/settling/", measuring.settling, name="settling"),
+    path("jobs/<uuid:job_id>/scanned/", measuring.scanned, name="scanned"),
+    path("jobs/<uuid:job_id>/log/", log_import.log_file, name="log"),
+    path("jobs/<uuid:job_id>/log/<slug:sha256>/", log_import.log_columns, name="log_columns"),
     path("jobs/<uuid:job_id>/photo/", entry.photo, name="photo"),
     path("jobs/<uuid:job_id>/attachments/<slug:sha256>/", entry.attachment_file, name="attachment"),
     path("jobs/<uuid:job_id>/<slug:slug>/", job.step, name="step"),

@@ -207,3 +207,21 @@ class SpareEvent(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.kind} {self.at:%Y-%m-%d}"
+
+
+class LogSource(models.Model):
+    """Which column is what in the logs of one source, as it was last taken."""
+
+    name = models.CharField(max_length=200, primary_key=True)
+    columns = models.JSONField()
+    current_sign = models.CharField(max_length=20)
+    changed_at = models.DateTimeField()
+    changed_by = models.UUIDField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("-changed_at", "name")
+        constraints = (models.CheckConstraint(condition=~Q(name=""), name="log_source_has_name"),)
+
+    @override
+    def __str__(self) -> str:
+        return self.name

@@ -50,6 +50,7 @@ TABLES: tuple[type[Model], ...] = (
     jobs.Entry,
     jobs.Verdict,
     jobs.PersonalDatum,
+    jobs.Attachment,
     jobs.QuarantineWatch,
     jobs.QuarantineCheck,
 )

@@ -1,5 +1,6 @@
 """Booking a job in: its number, its row, its chain and the first entry."""
 
+import re
 import uuid
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -20,7 +21,7 @@ from workshop.people import FRONT_DESK, MANAGER, TECHNICIAN
 from workshop.ways import EXISTING
 from workshop.writing import one_writer
 
-__all__ = ["REASONS", "Arrival", "Booking", "book_arrival", "book_job"]
+__all__ = ["REASONS", "Arrival", "Booking", "book_arrival", "book_job", "next_number"]
 
 NO_CUSTOMER = Reason("booking_customer", "There is no such customer. Choose one or add one.")
 NO_VEHICLE = Reason("booking_vehicle", "There is no such vehicle. Choose one or add one.")
@@ -104,9 +105,9 @@ def _whose(booking: Booking) -> tuple[str, str]:
     return booking.customer_id, booking.vehicle_id
 
 
-def _next_number(prefix: str) -> str:
-    """Give the next number of this workshop: its prefix and a running number."""
-    rows = Job.objects.filter(number__startswith=prefix)
+def next_number(prefix: str) -> str:
+    """Give the next number with a prefix: this workshop's own, or that of practice jobs."""
+    rows = Job.objects.filter(number__regex=f"^{re.escape(prefix)}[0-9]+$")
     highest = rows.aggregate(highest=Max("number"))["highest"]
     running = int(highest.removeprefix(prefix)) + 1 if highest else 1
     return f"{prefix}{running:06d}"
@@ -175,7 +176,7 @@ def book_job(*, booking: Booking, by: str, now: datetime) -> str:
         info = shop.shop()
         job = Job.objects.create(
             id=uuid.UUID(booking.key),
-            number=_next_number(info.number_prefix),
+            number=next_number(info.number_prefix),
             customer_id=uuid.UUID(booking.customer_id),
             vehicle_id=uuid.UUID(booking.vehicle_id) if booking.vehicle_id else None,
             physical_pack_id=uuid.UUID(booking.pack_id) if booking.pack_id else None,
@@ -200,6 +201,8 @@ def _again(booking: Booking, arrival: Arrival) -> str:
     known = Job.objects.filter(pk=uuid.UUID(booking.key)).select_related("customer").first()
     if known is None:
         return ""
+    if known.customer is None:
+        raise InputRefused(NOT_YOURS())
     customer, vehicle = str(known.customer_id), str(known.vehicle_id or "")
     typed = arrival.customer.name if arrival.customer is not None else known.customer.name
     same = (

@@ -8,9 +8,10 @@ import uuid
 from collections.abc import Callable
 from datetime import datetime
 
-from jobs.actions import chain, closing, quarantine, signing, stock, values
+from jobs.actions import chain, closing, logs, quarantine, signing, stock, values
 from jobs.actions.context import Act, Allowed, Refused, refusal_value
 from jobs.actions.from_paper import take_from_paper
+from jobs.actions.practice import job_time
 from jobs.core.draft import Answer, Draft
 from jobs.core.entry import Json, Kind
 from jobs.core.item import Shape, read_person
@@ -20,6 +21,7 @@ from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.seal import fingerprint
 from jobs.models import ChainHead, Job, Verdict
+from jobs.queries.practice_shelf import COLLEAGUE_PIN, colleague, snapshot_of_person
 from jobs.queries.records import fold_job
 from jobs.steps import STEPS
 from workshop import errors as shop_errors
@@ -80,10 +82,12 @@ def _needs_pin(draft: Draft, signed_on: PersonInfo, record: Record) -> bool:
     return found is not None and found[1].shape is Shape.SIGNATURE
 
 
-def _pin_answer(draft: Draft, person: str, now: datetime) -> Answer | None:
-    """Check the PIN; None when it is right."""
+def _pin_answer(job: Job, draft: Draft, person: str, now: datetime) -> Answer | None:
+    """Check the PIN; None when it is right. A simulated colleague's stands on the page."""
     if not draft.pin:
         return Answer(key=draft.key, verdict="pin")
+    if job.practice and colleague(person) is not None:
+        return None if draft.pin == COLLEAGUE_PIN else Answer(key=draft.key, verdict="pin")
     checked = check_pin(person, draft.pin, now)
     if checked.state == "right":
         return None
@@ -164,18 +168,21 @@ def _carry_out(act: Act, head: ChainHead) -> Answer:
     draft = act.draft
     handler = _ACTS.get(draft.kind, _by_nobody)
     outcome = _only_values(act) if draft.paper is not None else handler(act)
-    against = stock.barred(act, outcome.value) if isinstance(outcome, Allowed) else ()
+    real = not act.job.practice
+    against = stock.barred(act, outcome.value) if real and isinstance(outcome, Allowed) else ()
     if against:
         outcome = Refused(against, recorded=draft.kind is Kind.SIGN)
     workshop_id = shop.shop().workshop_id
     if isinstance(outcome, Allowed):
         new = _new_entry(act, draft.kind, draft.key, outcome)
         entry = chain.append(act.job, head, new, workshop_id=workshop_id)
-        quarantine.follow(act.job, entry, now=act.now)
+        if real:
+            quarantine.follow(act.job, entry, now=act.now)
         if draft.kind is Kind.CLOSE:
             act.job.closed_at = act.now
             act.job.save(update_fields=("closed_at",))
-        stock.follow(act, outcome.value, head)
+        if real:
+            stock.follow(act, outcome.value, head)
         return Answer(key=draft.key, verdict="applied", head=entry.hash, seq=entry.seq)
     if outcome.recorded and act.record.closed is None:
         value = refusal_value(act, outcome.blockers)
@@ -187,7 +194,11 @@ def _carry_out(act: Act, head: ChainHead) -> Answer:
     )
 
 
-def _snapshot(person: str, now: datetime) -> Json | None:
+def _snapshot(job: Job, person: str, now: datetime) -> Json | None:
+    """Give a person as the entry keeps them; None for nobody who works here."""
+    if job.practice:
+        known = colleague(person) or shop.person(person)
+        return None if known is None or not known.active else snapshot_of_person(known)
     try:
         return shop.person_snapshot(person, shop.local_day(now))
     except shop_errors.Refused:
@@ -219,6 +230,7 @@ def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer
     if signed_on is None:
         return Answer(key=draft.key, verdict="auth")
     content = fingerprint(_content(draft))
+    logs.ahead(draft, now)
     with one_writer():
         job = Job.objects.filter(pk=uuid.UUID(draft.job)).first()
         if job is None:
@@ -227,13 +239,14 @@ def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer
         stored = Verdict.objects.filter(key=uuid.UUID(draft.key)).first()
         if stored is not None:
             return _stored(stored, draft, content)
-        record = fold_job(job.id, head_hash=head.hash, now=now)
+        moment = job_time(job, now)
+        record = fold_job(job.id, head_hash=head.hash, now=moment)
         person = draft.person or signed_on.id
         if _needs_pin(draft, signed_on, record):
-            refused = _pin_answer(draft, person, now)
+            refused = _pin_answer(job, draft, person, now)
             if refused is not None:
                 return refused
-        snapshot = _snapshot(person, now)
+        snapshot = _snapshot(job, person, moment)
         if snapshot is None:
             return Answer(key=draft.key, verdict="refused", blockers=(NOT_IN_SHOP(),))
         act = Act(
@@ -242,6 +255,6 @@ def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer
             record=record,
             by=read_person(snapshot),
             by_snapshot=snapshot,
-            now=now,
+            now=moment,
         )
         return _keep(act, _carry_out(act, head), content)

@@ -23,7 +23,7 @@ def _tell(value: Json, *, by: str, now: datetime) -> int:
     """Write into every open job that uses a piece what became of it; give their number."""
     workshop_id = shop.shop().workshop_id
     told = 0
-    for job in Job.objects.filter(closed_at__isnull=True).order_by("id"):
+    for job in Job.objects.filter(closed_at__isnull=True, practice=False).order_by("id"):
         head = chain.lock_head(job.id)
         record = fold_job(job.id, head_hash=head.hash, now=now)
         if not uses_equipment(record, value["id"]):

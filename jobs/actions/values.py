@@ -5,6 +5,7 @@ import uuid
 from typing import Any
 
 from jobs.actions.context import Act, Allowed, Refused
+from jobs.actions.logs import take_log
 from jobs.core.entering import enter_gate, row_gate, strike_gate
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape, effect_of
@@ -15,6 +16,7 @@ from jobs.core.reason import InputRefused, Reason
 from jobs.core.refusals import UNKNOWN
 from jobs.core.seal import sealed, text_hash
 from jobs.models import Attachment, PersonalDatum
+from jobs.queries import practice_shelf as shelf
 from jobs.steps import STEPS
 from packs import errors as pack_errors
 from packs import queries as packs
@@ -40,18 +42,37 @@ def keep_personal(act: Act, item_key: str, text: str) -> Json:
     return {"ref": str(datum.ref), "sha256": datum.sha256}
 
 
+def _known(found: Json | None) -> Json:
+    """Give what the practice bench has; refuse what it has not."""
+    if found is None:
+        raise shop_errors.InputRefused("unknown", field="practice")
+    return found
+
+
 def _equipment(act: Act, item: Item[Any], parsed: Json) -> Json:
-    snapshot = shop.equipment_snapshot(parsed["id"], act.now)
+    opening = shelf.opening_of(act.record)
+    if opening is None:
+        snapshot = shop.equipment_snapshot(parsed["id"], act.now)
+    else:
+        today = shop.local_day(act.now)
+        snapshot = _known(shelf.snapshot_of_piece(opening, parsed["id"], today))
     if snapshot["kind"] not in item.kinds:
         raise InputRefused(WRONG_KIND(item.key))
     return sealed(snapshot)
 
 
 def _person(act: Act, _item: Item[Any], parsed: Json) -> Json:
+    if shelf.opening_of(act.record) is not None:
+        person = shelf.colleague(parsed["id"]) or shop.person(parsed["id"])
+        return _known(None if person is None else shelf.snapshot_of_person(person))
     return shop.person_snapshot(parsed["id"], shop.local_day(act.now))
 
 
 def _spare(act: Act, _item: Item[Any], parsed: Json) -> Json:
+    opening, pack = shelf.opening_of(act.record), act.record.pack
+    if opening is not None:
+        found = shelf.snapshot_of_spare(opening, pack, parsed["id"], act.record.now)
+        return sealed(_known(found))
     return sealed(packs.spare_snapshot(uuid.UUID(parsed["id"]), act.record.now))
 
 
@@ -80,6 +101,10 @@ def _quotation(act: Act, item: Item[Any], parsed: Json) -> Json:
     return {**parsed, "currency": currency}
 
 
+def _log(act: Act, _item: Item[Any], parsed: Json) -> Json:
+    return take_log(act, parsed)
+
+
 _FILL = {
     Shape.EQUIPMENT: _equipment,
     Shape.PERSON: _person,
@@ -89,6 +114,7 @@ _FILL = {
     Shape.DRAWN: _personal,
     Shape.PHOTO: _photo,
     Shape.QUOTATION: _quotation,
+    Shape.LOG: _log,
 }
 
 

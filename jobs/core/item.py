@@ -85,6 +85,7 @@ class Shape(StrEnum):
     TORQUE = "torque"
     DAY = "day"
     QUOTATION = "quotation"
+    LOG = "log"
 
 
 class Effect(StrEnum):

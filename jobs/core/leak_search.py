@@ -29,6 +29,7 @@ __all__ = [
     "Searched",
     "Taken",
     "Where",
+    "explains",
     "peers_of",
     "plug_links",
     "reading_blockers",
@@ -208,10 +209,10 @@ def taken_open(
     return tuple(found)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=64)
 def _localised(
     pack: PackDefinition, cell_v: float, tools: tuple[Meter, float], readings: Sequence[Reading],
-    where: Where,
+    where: Where, propose: bool = True,  # noqa: FBT001, FBT002 - the cache wants plain arguments
 ) -> LocaliseResult:  # fmt: skip
     """Ask `localise` once for the same readings; gate, page and report ask for them again."""
     case = LocaliseCase(
@@ -222,8 +223,46 @@ def _localised(
         shunt_tolerance_percent=tools[1],
         reachable=where[0],
         openable=where[1],
+        propose=propose,
     )
     return localise(case)
+
+
+def _tools(record: Record, side: PackSide) -> tuple[float, tuple[Meter, float]] | None:
+    """Give cell voltage [V], meter and tolerance of the shunt [%]; None while one is missing."""
+    pack, used, string_v = record.pack, record.get(side.meter), record.get(side.string_v)
+    if pack is None or used is None or not string_v:
+        return None
+    shunt = record.get(side.shunt)
+    tolerance_percent = 1.0 if shunt is None else shunt.number("tolerance_percent", 1.0)
+    return string_v / pack.cells_total, (meter_of(used), tolerance_percent)
+
+
+def explains(record: Record, side: PackSide, readings: Sequence[Reading]) -> bool:
+    """Tell whether some leak explains these readings.
+
+    Parameters
+    ----------
+    record : Record
+        The job as it stands.
+    side : PackSide
+        Whose meter, shunt and string voltage were used.
+    readings : Sequence[Reading]
+        The readings as they may have been meant.
+
+    Returns
+    -------
+    bool
+        False also where they were refused.
+    """
+    tools = _tools(record, side)
+    if tools is None or record.pack is None:
+        return False
+    try:
+        found = _localised(record.pack, *tools, tuple(readings), (None, None), False)  # noqa: FBT003
+    except CalculationRefused:
+        return False
+    return not found.inconsistent
 
 
 def search(record: Record, side: PackSide, taken: tuple[Taken, ...], where: Where) -> Searched:
@@ -245,17 +284,15 @@ def search(record: Record, side: PackSide, taken: tuple[Taken, ...], where: Wher
     Searched
         With no result while nothing was read, or where the readings were refused.
     """
-    pack, used, string_v = record.pack, record.get(side.meter), record.get(side.string_v)
+    pack, tools = record.pack, _tools(record, side)
     readings = tuple(one.reading for one in taken if one.known)
     empty = Searched(taken=taken)
-    if pack is None or used is None or not string_v or not readings:
+    if pack is None or tools is None or not readings:
         return empty
-    if used.number("input_ohm") <= 0:
+    if tools[1][0].input_ohm <= 0:
         return replace(empty, refused=NO_INPUT)
-    shunt = record.get(side.shunt)
-    tools = (meter_of(used), 1.0 if shunt is None else shunt.number("tolerance_percent", 1.0))
     try:
-        result = _localised(pack, string_v / pack.cells_total, tools, readings, where)
+        result = _localised(pack, *tools, readings, where)
     except CalculationRefused as refused:
         return replace(empty, refused=refused.message)
     named = result.verdict == "named" and not result.inconsistent

@@ -38,6 +38,14 @@ class Limits(BaseModel):
         Rested cell difference between spare and string that may be joined [mV].
     charge_rest_h : Figure
         Rest before cell voltages count [h].
+    charge_warm_c : Figure
+        No spot of a module gets warmer while its charge is moved [degC].
+    match_capacity_percent : Figure
+        A spare below the weakest module that stays by no more than this [%].
+    match_resistance_percent : Figure
+        A spare off the median resistance of the modules that stay by no more than this [%].
+    match_tested_days : Figure
+        A spare's last test is no older [d].
     joint_ratio_percent : Figure
         A joint further above the median of its siblings is an outlier [%].
     spread_rest_mv, spread_top_mv, spread_load_mv : Figure
@@ -70,6 +78,10 @@ class Limits(BaseModel):
     suspect_ratio: Figure = _shop(10.0)
     cell_difference_mv: Figure = _shop(20.0)
     charge_rest_h: Figure = _shop(3.0)
+    charge_warm_c: Figure = _shop(40.0)
+    match_capacity_percent: Figure = _shop(5.0)
+    match_resistance_percent: Figure = _shop(20.0)
+    match_tested_days: Figure = _shop(180.0)
     joint_ratio_percent: Figure = _shop(20.0)
     spread_rest_mv: Figure = _shop(20.0)
     spread_top_mv: Figure = _shop(30.0)

@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Any
 
-from jobs.core import quotation_input
+from jobs.core import log_input, quotation_input
 from jobs.core.drawn import drawn_text, read_drawn
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape
@@ -50,9 +50,19 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 _MEDIA_TYPES = ("image/jpeg", "image/png", "image/webp", "text/csv", "application/pdf")
 
 NOT_A_NUMBER = Reason(
-    "not_a_number", "“{typed}” is not a number in {unit}. Type digits with one comma or point."
+    "not_a_number",
+    "“{typed}” is not a number in {unit}. {why}Type digits with one comma or point.",
 )
 OUT_OF_RANGE = Reason("out_of_range", "{typed} is outside {low} to {high} {unit}. Check the unit.")
+WHY_NOT = (
+    (re.compile(r"\s*"), "Nothing was typed."),
+    (re.compile(r"(?i)[+-]?\s*(inf|nan|o\.?l\.?)[a-z]*"), "Over range has a button of its own."),
+    (re.compile(r".*[0-9][ '.,]+[0-9].*[.,].*|.*[0-9] +[0-9].*"), "Thousands are not parted."),
+    (re.compile(r".*[0-9]\s*m.*"), "Small m is not taken: write the number out in its own unit."),
+    (re.compile(r".*[0-9]\s*[kMG].*"), "k and M count only where the unit is ohm."),
+    (re.compile(r".*[0-9]\s*[eE].*"), "Powers of ten are not taken: write the digits out."),
+)
+"""What is wrong with something that is no number, in the order asked."""
 NO_BOUND = Reason("no_bound_here", "This reading takes a number, not “more than” or “below”.")
 NOT_TICKED = Reason("not_ticked", "This is done by ticking it.")
 NOT_A_CHOICE = Reason("not_a_choice", "Choose one of the answers offered.")
@@ -86,6 +96,7 @@ REASONS = (
     NOT_A_PHOTO,
     NOT_SIGNED_HERE,
     *quotation_input.REASONS,
+    *log_input.REASONS,
 )
 
 
@@ -143,10 +154,24 @@ def parse_number(typed: object, unit: str) -> Decimal | None:
     return _digits(cleaned, unit)
 
 
+def why_no_number(typed: str) -> str:
+    """Say what is wrong with something that is no number; empty where it is anything else.
+
+    Examples
+    --------
+    >>> why_no_number("1.000,5"), why_no_number("3 mV")[:11], why_no_number("abc")
+    ('Thousands are not parted.', 'Small m is ', '')
+    """
+    return next((why for shape, why in WHY_NOT if shape.fullmatch(typed.strip())), "")
+
+
 def _number_within(item: Item[Any], typed: object) -> Decimal:
     number = parse_number(typed, item.unit)
     if number is None:
-        raise _refuse(NOT_A_NUMBER, item, typed=str(typed)[:NUMBER_LIMIT], unit=item.unit)
+        shown = str(typed)[:NUMBER_LIMIT]
+        why = why_no_number(shown)
+        said = f"{why} " if why else ""
+        raise _refuse(NOT_A_NUMBER, item, typed=shown, unit=item.unit or "-", why=said)
     low, high = item.low, item.high
     if (low is not None and number < Decimal(str(low))) or (
         high is not None and number > Decimal(str(high))
@@ -334,6 +359,7 @@ _PARSERS: dict[Shape, Callable[[Item[Any], Json], Json]] = {
     Shape.SAMPLE: _sample,
     Shape.DAY: _day,
     Shape.QUOTATION: _quotation,
+    Shape.LOG: log_input.parse_log,
 }
 
 

@@ -7,13 +7,25 @@ made in the reader's language when shown. Not here: how it is laid out (`templat
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Literal
 
 from jobs.core.item import PersonalRef
 from jobs.core.reason import Param
 from packs.picture import Picture
 
-__all__ = ["Fact", "Quantity", "Said", "Section", "Table", "VerdictWord", "Words"]
+__all__ = [
+    "CountDown",
+    "Fact",
+    "Proposal",
+    "Quantity",
+    "Said",
+    "Section",
+    "Suspect",
+    "Table",
+    "VerdictWord",
+    "Words",
+]
 
 VerdictWord = Literal["pass", "fail", "undecided", "none"]
 
@@ -76,6 +88,57 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """A reading worth taking next, each line in a few words.
+
+    Attributes
+    ----------
+    item, qualifier : str
+        The card that takes it, and which one of the collection.
+    chosen : bool
+        Whether one card takes the whole collection and asks which one.
+    what : Said
+        Which pole.
+    how : tuple[Said, ...]
+        Which links are open, shunt or not.
+    why : Said
+        What it will decide.
+    first : Said | None
+        What has to be done before; `first_item` and `first_qualifier` say on which card, or
+        `first_hold` at which hold point.
+    """
+
+    item: str
+    qualifier: str
+    what: Said
+    how: tuple[Said, ...]
+    why: Said
+    chosen: bool = False
+    first: Said | None = None
+    first_item: str = ""
+    first_qualifier: str = ""
+    first_hold: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """A value that does not fit the others: which entry, and what was probably wrong."""
+
+    item: str
+    qualifier: str
+    text: Said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountDown:
+    """A time that runs until it can be gone on: its words, and its end by the server's clock."""
+
+    text: Said
+    until: datetime
+    over: Said
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """A step's part of screen and report.
 
@@ -101,6 +164,12 @@ class Section:
         What this step does not show.
     back : tuple[str, ...]
         Slugs of the earlier steps to which a finding leads back.
+    proposals : tuple[Proposal, ...]
+        Readings worth taking next, the most telling first.
+    suspects : tuple[Suspect, ...]
+        Values that do not fit the others.
+    counts : tuple[CountDown, ...]
+        Times that run.
     """
 
     verdict: VerdictWord = "none"
@@ -113,3 +182,6 @@ class Section:
     pictures: tuple[Picture, ...] = ()
     not_covered: tuple[Said, ...] = ()
     back: tuple[str, ...] = ()
+    proposals: tuple[Proposal, ...] = ()
+    suspects: tuple[Suspect, ...] = ()
+    counts: tuple[CountDown, ...] = ()

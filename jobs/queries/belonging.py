@@ -32,7 +32,9 @@ class JobNamed:
 def open_jobs_of(vehicle_ids: Iterable[str]) -> Mapping[str, JobNamed]:
     """Give the newest open job of each vehicle that has one, by the vehicle's identifier."""
     wanted = {UUID(each) for each in vehicle_ids}
-    rows = Job.objects.filter(vehicle_id__in=wanted, closed_at__isnull=True).order_by("opened_at")
+    rows = Job.objects.filter(
+        vehicle_id__in=wanted, closed_at__isnull=True, practice=False
+    ).order_by("opened_at")
     return {str(row.vehicle_id): JobNamed(str(row.id), row.number, row.opened_at) for row in rows}
 
 

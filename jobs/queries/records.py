@@ -18,6 +18,8 @@ from jobs.core.record import Record, fold
 from jobs.core.seal import FIRST_PREVIOUS
 from jobs.models import Attachment, ChainHead, Job, PersonalDatum
 from jobs.models import Entry as EntryRow
+from jobs.queries.practice import ahead_of
+from jobs.queries.practice_shelf import CUSTOMER, VEHICLE, colleague_names
 from packs import queries as packs
 from packs.definition import Figure, PackDefinition
 from workshop import queries as shop
@@ -58,6 +60,7 @@ class JobInfo:
     closed_at: datetime | None
     count: int
     head: str
+    practice: bool = False
 
     @property
     def title(self) -> str:
@@ -179,50 +182,71 @@ def fold_job(
 
 
 def record_of(job_id: str | uuid.UUID, *, now: datetime) -> Record | None:
-    """Give the record of a job as of `now`; None when there is no such job."""
+    """Give the record of a job as of `now`; None when there is no such job.
+
+    The shop's time comes in; a practice job is given as of its own, which runs ahead.
+    """
     try:
         wanted = uuid.UUID(str(job_id))
     except ValueError:
         return None
-    head = ChainHead.objects.filter(job_id=wanted).first()
-    return None if head is None else fold_job(wanted, head_hash=head.hash, now=now)
+    head = ChainHead.objects.select_related("job").filter(job_id=wanted).first()
+    if head is None:
+        return None
+    moment = now + ahead_of(wanted) if head.job.practice else now
+    return fold_job(wanted, head_hash=head.hash, now=moment)
 
 
-def job_rows() -> QuerySet[Job]:
-    """Give the jobs with everything a list shows of them, in one query."""
+def _every_row() -> QuerySet[Job]:
     return Job.objects.select_related(
         "customer", "vehicle", "vehicle__customer", "physical_pack", "chainhead"
     )
 
 
+def job_rows() -> QuerySet[Job]:
+    """Give the real jobs with everything a list shows of them, in one query; never practice."""
+    return _every_row().filter(practice=False)
+
+
+def _customer(job: Job) -> CustomerInfo:
+    customer = job.customer
+    if customer is None:
+        return CUSTOMER
+    return CustomerInfo(
+        id=str(customer.id),
+        name=customer.name,
+        phone=customer.phone,
+        email=customer.email,
+        address=customer.address,
+        consent_at=customer.consent_at,
+        note=customer.note,
+    )
+
+
+def _vehicle(job: Job) -> VehicleInfo | None:
+    vehicle, customer = job.vehicle, _customer(job)
+    if vehicle is None:
+        return VEHICLE if job.practice else None
+    return VehicleInfo(
+        id=str(vehicle.id),
+        plate=vehicle.plate,
+        vin=vehicle.vin,
+        make=vehicle.make,
+        model=vehicle.model,
+        year=vehicle.year,
+        body=vehicle.body,
+        customer_id=customer.id,
+        customer_name=customer.name,
+    )
+
+
 def info_of(job: Job) -> JobInfo:
     """Give what is shown of a row made by `job_rows`."""
-    customer, vehicle = job.customer, job.vehicle
     return JobInfo(
         id=str(job.id),
         number=job.number,
-        customer=CustomerInfo(
-            id=str(customer.id),
-            name=customer.name,
-            phone=customer.phone,
-            email=customer.email,
-            address=customer.address,
-            consent_at=customer.consent_at,
-            note=customer.note,
-        ),
-        vehicle=None
-        if vehicle is None
-        else VehicleInfo(
-            id=str(vehicle.id),
-            plate=vehicle.plate,
-            vin=vehicle.vin,
-            make=vehicle.make,
-            model=vehicle.model,
-            year=vehicle.year,
-            body=vehicle.body,
-            customer_id=str(customer.id),
-            customer_name=customer.name,
-        ),
+        customer=_customer(job),
+        vehicle=_vehicle(job),
         pack_serial="" if job.physical_pack is None else job.physical_pack.serial,
         arrives_on=job.arrives_on,
         promised_on=job.promised_on,
@@ -230,16 +254,17 @@ def info_of(job: Job) -> JobInfo:
         closed_at=job.closed_at,
         count=job.chainhead.count,
         head=job.chainhead.hash,
+        practice=job.practice,
     )
 
 
 def job_info(job_id: str | uuid.UUID) -> JobInfo | None:
-    """Give a job by its identifier; None when there is none."""
+    """Give a job by its identifier, a practice job too; None when there is none."""
     try:
         wanted = uuid.UUID(str(job_id))
     except ValueError:
         return None
-    row = job_rows().filter(pk=wanted).first()
+    row = _every_row().filter(pk=wanted).first()
     return None if row is None else info_of(row)
 
 
@@ -257,7 +282,12 @@ def people_in(record: Record) -> Mapping[str, str]:
         ids.add(record.proof.second)
     for signature in (*record.signatures.values(), *record.superseded):
         ids |= {signature.by.id, signature.second} - {""}
-    return shop.names(ids)
+    return {**shop.names(ids), **_simulated(ids)}
+
+
+def _simulated(ids: set[str]) -> dict[str, str]:
+    """Give the names of the colleagues of practice who are among those asked for."""
+    return {each: name for each, name in colleague_names().items() if each in ids}
 
 
 def personal_texts(job_id: str | uuid.UUID) -> Mapping[str, str]:

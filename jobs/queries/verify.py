@@ -14,6 +14,7 @@ from typing import Any
 from jobs.core.entry import Kind
 from jobs.core.seal import FIRST_PREVIOUS, link_hash, text_hash
 from jobs.models import ChainHead, Entry, Job, PersonalDatum
+from jobs.queries.kept_digests import kept_faults
 from jobs.queries.watch_digests import watch_faults
 from jobs.triggers import missing_triggers
 
@@ -92,6 +93,15 @@ def _closed_faults(job: Job, closed: list[datetime]) -> Iterator[Fault]:
         yield Fault(job.number, 0, "the column closed_at differs from what the entries say")
 
 
+def _practice_faults(job: Job) -> Iterator[Fault]:
+    """Say that a job counts as practice and was not booked as one, or the other way round."""
+    row = Entry.objects.filter(job=job, seq=1).first()
+    opened = None if row is None else row.value
+    said = isinstance(opened, dict) and "practice" in opened
+    if row is not None and said != job.practice:
+        yield Fault(job.number, 1, "the column practice differs from what the entries say")
+
+
 def _personal_faults(job: Job) -> Iterator[Fault]:
     for datum in PersonalDatum.objects.filter(job=job, erased_at__isnull=True):
         if text_hash(datum.salt, datum.text) != datum.sha256:
@@ -122,7 +132,9 @@ def verify_job(job_id: uuid.UUID) -> tuple[Fault, ...]:
             closed.append(row.at)
     faults += _head_faults(job, seq, previous)
     faults += _closed_faults(job, closed)
+    faults += _practice_faults(job)
     faults += _personal_faults(job)
+    faults += [Fault(job.number, 0, what) for what in kept_faults(job.id)]
     faults += [Fault(job.number, 0, what) for what in watch_faults(job.id)]
     return tuple(faults)
 

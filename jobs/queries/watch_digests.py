@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from jobs.core.entry import Json, Kind
 from jobs.core.item import qualifier_parts
 from jobs.core.seal import FIRST_PREVIOUS, canonical, link_hash
-from jobs.models import Entry, QuarantineCheck, QuarantineWatch
+from jobs.models import Entry, Practice, QuarantineCheck, QuarantineWatch
 from jobs.steps.module_swap.items import WATCH_STARTED
 
 __all__ = ["check_digest", "ending_digest", "watch_faults"]
@@ -48,7 +48,12 @@ def ending_digest(row: QuarantineWatch, previous: str) -> str:
 
 
 def watch_faults(job_id: uuid.UUID) -> Iterator[str]:
-    """Say which watches of a job, and which of their checks, were changed, removed or cut off."""
+    """Say which watches of a job, and which of their checks, were changed, removed or cut off.
+
+    A practice job starts no watch, whatever is ticked in it.
+    """
+    if Practice.objects.filter(pk=job_id).exists():
+        return
     yield from _start_faults(job_id)
     for watch in QuarantineWatch.objects.filter(job_id=job_id).prefetch_related("checks"):
         previous = FIRST_PREVIOUS

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.utils.translation import gettext, ngettext
 
+from jobs.core import lanes
 from jobs.core.item import PersonalRef
 from jobs.core.order import open_step, step_state
 from jobs.core.picture import before_after
@@ -204,6 +205,9 @@ def _readings(record: Record, parts: dict[str, Part], words: Wording) -> Iterato
             yield Proof(((gettext(part.step.title), rows),), limits=False)
         else:
             yield Heading(gettext(part.step.title), 3)
+        drawn = tuple(each for each in part.section.pictures if each.title == lanes.TITLE)
+        if drawn:
+            yield Pictures(tuple(replace(each, title=gettext(each.title)) for each in drawn))
         for table in part.section.tables:
             yield Heading(gettext(table.title), 3)
             yield Grid(

@@ -206,8 +206,14 @@ class Wording:
             Shape.PHOTO: lambda _item, _value: gettext("picture"),
             Shape.TEXT: lambda _item, value: str(value),
             Shape.QUOTATION: self._quotation,
+            Shape.LOG: self._log,
         }
         return writers[item.shape](item, stored)
+
+    def _log(self, _item: Item[Any], stored: Json) -> str:
+        return gettext("{name}: {rows} rows over {hours:.1f} h").format(
+            name=stored["name"], rows=stored["rows"], hours=float(stored["lasted_s"]) / 3600.0
+        )
 
     def _quotation(self, item: Item[Any], stored: Json) -> str:
         quotation: Quotation = item.read(stored)

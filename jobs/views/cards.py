@@ -5,7 +5,7 @@ cards stand together on the page is in `jobs.views.groups`.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
@@ -20,6 +20,7 @@ from jobs.core.record import Record
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
 from jobs.views.bolts import BoltCard, SamplingCard, bolts_of, sampling_of
+from jobs.views.doubts import doubts_said
 from jobs.views.quotation import Editor, VersionShown, editor_of, version_shown
 from packs.svg import svg
 
@@ -75,6 +76,12 @@ class Given:
         A customer's signature as SVG; empty where none was drawn.
     version : VersionShown | None
         A quotation with its table and what became of it.
+    doubts : tuple[str, ...]
+        What is odd about the value, in words; it counts all the same.
+    suspect : str
+        Why it does not fit the other readings; empty where it does.
+    place : str
+        Which one of a collection, as data.
     """
 
     key: str
@@ -90,6 +97,9 @@ class Given:
     paper: str = ""
     drawing: str = ""
     version: VersionShown | None = None
+    doubts: tuple[str, ...] = ()
+    suspect: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +197,13 @@ def _drawing(item: Item[Any], entry: Entry, words: Wording) -> str:
     return "" if picture is None else mark_safe(svg(picture))  # noqa: S308 - svg escapes its texts
 
 
+def _doubts(bench: "Bench", item: Item[Any], entry: Entry) -> tuple[str, ...]:
+    """Say what is odd about a value in force."""
+    if entry.key in bench.record.gone:
+        return ()
+    return doubts_said(bench.record, item, entry.value, bench.words)
+
+
 def _shown(bench: "Bench", item: Item[Any], entry: Entry) -> Given:
     words, cells = bench.words, _cells(item, entry, bench.words)
     return Given(
@@ -203,6 +220,9 @@ def _shown(bench: "Bench", item: Item[Any], entry: Entry) -> Given:
         paper=words.from_paper(entry.paper),
         drawing=_drawing(item, entry, words),
         version=version_shown(bench.record, entry, words, bench.tax_percent),
+        doubts=_doubts(bench, item, entry),
+        suspect=bench.suspects.get((entry.item, entry.qualifier), ""),
+        place=entry.qualifier,
     )
 
 
@@ -250,6 +270,7 @@ class Bench:
     words: Wording
     newest: str = ""
     tax_percent: Decimal = Decimal(0)
+    suspects: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
 
 def _locked(bench: Bench, item: Item[Any], qualifier: str) -> str:

@@ -9,13 +9,23 @@ from typing import Any
 
 from django.utils.translation import gettext
 
+from jobs.core.flow import hold_gate
 from jobs.core.item import Item
-from jobs.core.order import items_of
+from jobs.core.order import hold_passed, items_of
 from jobs.core.reason import Blocker
+from jobs.core.record import Record
+from jobs.core.refusals import HOLD
+from jobs.core.section import Section
 from jobs.core.step import Step
+from jobs.steps import STEPS
 from jobs.views.cards import Bench, Card, cards_of
 
 __all__ = ["Group", "Run", "groups_of", "runs_of", "with_next"]
+
+LAST = "when=after"
+"""Part of a qualifier that is entered after everything else of its group."""
+PROPOSED = "proposed"
+"""Stands for the act of a hold point that the next reading waits for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +42,16 @@ class Group:
     """Cards under one heading; `hold` names the hold point that stands before them.
 
     A heading or hold point that already stands further up is not repeated: it is empty then.
+    `proposed` is the card in it that the readings ask for next, by item and qualifier; `act` the
+    hold point's act, where everything before it is there.
     """
 
     title: str
     hold: str
     cards: tuple[Card, ...]
     runs: tuple[Run, ...] = ()
+    proposed: tuple[str, str] = ("", "")
+    act: str = ""
 
     @property
     def entered(self) -> int:
@@ -56,6 +70,25 @@ def _titled(item: Item[Any]) -> str:
     return item.group or ("" if item.needed else gettext("Notes and pictures"))
 
 
+def _ready(step: Step[Any], record: Record, section: Section) -> dict[str, str]:
+    """Give the hold points that can be passed now, each with its act; an empty act is not asked."""
+    wanted = {one.first_hold for one in section.proposals[:1]}
+    found = {}
+    for hold in step.holds(record, step.assess(record)):
+        if not hold_passed(record, step, hold) and not hold_gate(STEPS, record, step, hold.slug):
+            found[hold.slug] = PROPOSED if hold.slug in wanted else hold.act
+    return found
+
+
+def _proposed(section: Section) -> tuple[str, str]:
+    """Give the card that the readings ask for next: the reading, or what comes before it."""
+    for one in section.proposals[:1] if not section.suspects else ():
+        if one.first is None:
+            return one.item, one.qualifier
+        return one.first_item, one.first_qualifier
+    return "", ""
+
+
 def groups_of(step: Step[Any], bench: Bench) -> tuple[Group, ...]:
     """Make the cards of a step, in the order asked, under their headings.
 
@@ -71,6 +104,10 @@ def groups_of(step: Step[Any], bench: Bench) -> tuple[Group, ...]:
     tuple[Group, ...]
         The groups in order.
     """
+    section = step.section(bench.record, step.assess(bench.record))
+    suspects = {(one.item, one.qualifier): bench.words.said(one.text) for one in section.suspects}
+    bench = replace(bench, suspects=suspects)
+    ready = _ready(step, bench.record, section)
     groups: list[Group] = []
     title, hold, seen = "", "", set[str]()
     for item in items_of(step, bench.record):
@@ -86,7 +123,10 @@ def groups_of(step: Step[Any], bench: Bench) -> tuple[Group, ...]:
             continue
         groups.append(Group(shown, "" if hold in seen else hold, cards))
         seen.add(hold)
-    return tuple(groups)
+    return tuple(
+        replace(group, act=ready.get(group.hold, ""), proposed=_proposed(section))
+        for group in groups
+    )
 
 
 def runs_of(cards: Iterable[Card]) -> tuple[Run, ...]:
@@ -117,8 +157,23 @@ def _wanted(card: Card, missing: set[tuple[str, str]]) -> bool:
         return False
     if (card.item.key, card.qualifier) in missing:
         return True
-    whole = (card.item.key, "") in missing and not card.optional
+    # Where a collection is found wanting as a whole, what is only offered of it may be what lacks.
+    whole = (card.item.key, "") in missing and card.item.needed
     return whole or (bool(card.parts) and card.item.key in {key for key, _ in missing})
+
+
+def _now(card: Card, group: Group) -> bool:
+    """Tell whether the readings ask for this card next."""
+    item, qualifier = group.proposed
+    return card.open and card.item.key == item and (bool(card.parts) or card.qualifier == qualifier)
+
+
+def _before_hold(groups: tuple[Group, ...], acts: set[str]) -> tuple[Group, ...]:
+    """Give the groups before the first hold point that is asked and can be passed now."""
+    for index, group in enumerate(groups):
+        if group.act == PROPOSED or (group.act and group.act in acts):
+            return groups[:index]
+    return groups
 
 
 def with_next(
@@ -140,9 +195,19 @@ def with_next(
     tuple
         The groups with their runs, and the card marked, if there is one.
     """
-    asked = {(each.item, each.qualifier) for each in missing if each.item}
-    cards = [card for group in groups for card in group.cards if _wanted(card, asked)]
+    points = tuple(missing)
+    asked = {(each.item, each.qualifier) for each in points if each.item}
+    acts = {str(each.params.get("act")) for each in points if each.code == HOLD.code}
+    before = _before_hold(groups, acts)
+    cards = [
+        card
+        for group in before
+        for card in sorted(group.cards, key=lambda each: LAST in each.qualifier)
+        if _wanted(card, asked) or _now(card, group)
+    ]
     found = next((card for card in cards if card.item.key != last), cards[0] if cards else None)
+    if len(before) < len(groups) and found is not None and found.item.key == last:
+        found = None
     marked = []
     for group in groups:
         turned = tuple(replace(each, next=True) if each is found else each for each in group.cards)

@@ -15,6 +15,7 @@ from jobs.core.item import PersonUsed
 from jobs.core.order import find_item, open_step, step_state
 from jobs.core.record import Record
 from jobs.core.step import Step
+from jobs.queries.practice_shelf import acting
 from jobs.queries.records import JobInfo
 from jobs.queries.signed import record_shown
 from jobs.report.wording import Wording, wording_of
@@ -327,13 +328,14 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
     StepPage
         Everything the template shows; it asks the database nothing more.
     """
-    words, people = wording_for(job, record), people_picks()
+    words, people = wording_for(job, record), people_picks(record)
     lines = step_lines(record, words)
     mine = next(line for line in lines if line.slug == step.slug)
     newest = _newest(step, record) if mine.state in WORKED_ON else ""
     picks = picks_for(step, record, people)
     tax = shop.shop().tax_percent
-    bench = Bench(record, person_used(person), picks, words, newest, tax)
+    by = person_used(acting(person) if job.practice else person)
+    bench = Bench(record, by, picks, words, newest, tax)
     work = _work(step, record, bench, mine.state, str(job.id))
     how, closing = close_gate(STEPS, record)
     open_now, skipped = open_step(STEPS, record), step.skip(record)

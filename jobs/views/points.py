@@ -24,11 +24,12 @@ __all__ = ["HoldCard", "Places", "Point", "hold_cards", "hold_missing", "points_
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One point that is missing, with where to mend it."""
+    """One point that is missing, with where to mend it; `until` where only time mends it."""
 
     text: str
     href: str
     digest: str = ""
+    until: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +107,12 @@ class Places:
         return f"#{best[0].anchor}" if best else ""
 
 
+def _until(blocker: Blocker) -> datetime | None:
+    """Give when a point mends itself: a waiting or cure time that runs."""
+    at = blocker.params.get("until_at") or blocker.params.get("due_at")
+    return datetime.fromisoformat(at) if isinstance(at, str) and at else None
+
+
 def points_of(blockers: Iterable[Blocker], places: Places, words: Wording) -> tuple[Point, ...]:
     """Put points into words, each with its place.
 
@@ -131,6 +138,7 @@ def points_of(blockers: Iterable[Blocker], places: Places, words: Wording) -> tu
                 f"{text} ({qualifier})" if qualifier else text,
                 places.href(blocker),
                 blocker_digest(blocker) if blocker.countersign else "",
+                _until(blocker),
             )
         )
     return tuple(found)

@@ -3,7 +3,17 @@
 from collections.abc import Mapping
 from functools import cache
 
-from jobs.actions import attachments, booking, closing, door, signing, stock, values
+from jobs.actions import (
+    attachments,
+    booking,
+    closing,
+    door,
+    logs,
+    practice,
+    signing,
+    stock,
+    values,
+)
 from jobs.core import drawn, paper, parsing, refusals
 from jobs.core.reason import Reason
 from jobs.steps import STEPS
@@ -25,7 +35,9 @@ def all_reasons() -> Mapping[str, Reason]:
         booking.REASONS,
         attachments.REASONS,
         door.REASONS,
+        logs.REASONS,
         stock.REASONS,
+        practice.REASONS,
         *(step.reasons for step in STEPS),
     )
     return {reason.code: reason for group in groups for reason in group}

@@ -175,7 +175,7 @@ def sheet_of(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo) 
         Every item that can be written by hand before the next hold point, in the order asked.
     """
     words = wording_for(job, record)
-    bench = Bench(record, person_used(person), picks_for(step, record, people_picks()), words)
+    bench = Bench(record, person_used(person), picks_for(step, record, people_picks(record)), words)
     slug, act = _end(step, record)
     groups = _before(groups_of(step, bench), slug)
     asked = [card for group in groups for card in group.cards if _asked(card)]

@@ -13,6 +13,7 @@ from packs.actions.drafts import (
     publish_draft,
     start_draft,
 )
+from packs.actions.log_sources import remember_log_source
 from packs.actions.physical import (
     PackDetails,
     add_physical_pack,
@@ -38,6 +39,7 @@ __all__ = [
     "move_spare",
     "publish_draft",
     "release_spares",
+    "remember_log_source",
     "set_pack_kind",
     "set_spare_aside",
     "start_draft",

@@ -18,6 +18,7 @@ from packs.queries.definitions import (
     revision_numbers,
 )
 from packs.queries.drafts import DraftInfo, draft, draft_of, drafts
+from packs.queries.log_sources import LogSourceInfo, log_sources
 from packs.queries.physical import (
     NO_KIND,
     PhysicalPackEventInfo,
@@ -42,6 +43,7 @@ __all__ = [
     "NO_KIND",
     "SORTS",
     "DraftInfo",
+    "LogSourceInfo",
     "PackInfo",
     "PackRow",
     "PhysicalPackEventInfo",
@@ -54,6 +56,7 @@ __all__ = [
     "drafts",
     "is_withdrawn",
     "latest_revision",
+    "log_sources",
     "numbered_revision",
     "pack_rows",
     "packs_list",

@@ -1,27 +1,38 @@
 // @ts-check
 /** Starts what a page needs: entries, places, unit buttons, the word that says whether it is connected. */
+import { watchAlarms } from "./alarm.js";
 import { watchOthers } from "./behind.js";
 import { watchConnection } from "./connection.js";
 import { watchEntries } from "./entry.js";
+import { watchKeypad } from "./keypad.js";
+import { watchLooks } from "./look.js";
 import { watchMore } from "./more.js";
 import { watchPads } from "./pad.js";
 import { watchPrint } from "./paper.js";
 import { watchPins } from "./pin.js";
 import { settle, watchPlaces } from "./places.js";
-import { watchPrefixes } from "./prefixes.js";
+import { watchProposals } from "./proposals.js";
 import { openQuotations, watchQuotations } from "./quotation.js";
+import { watchRecorder } from "./recorder.js";
 import { watchLists } from "./renew.js";
+import { watchScans } from "./scan.js";
 import { watchSeries } from "./series.js";
+import { watchSound } from "./sound.js";
 import { watchRows } from "./torque.js";
 import { watchSearch } from "./search.js";
 import { watchUnlock } from "./unlock.js";
 
 settle(document);
+watchScans(document);
+watchProposals(document);
+watchSound(document);
 watchEntries(document);
 watchUnlock(document);
-watchPrefixes(document);
+watchLooks(document);
+watchKeypad(document, window);
 watchRows(document);
 watchSeries(document, window);
+watchRecorder(document, window);
 watchQuotations(document);
 openQuotations(document);
 watchPlaces(document, window);
@@ -33,4 +44,5 @@ watchSearch(document);
 watchMore(document);
 watchPins(document);
 watchLists(document, window);
+watchAlarms(document, window);
 window.addEventListener("resize", () => settle(document));

@@ -10,7 +10,6 @@ import { strokesOf } from "./pad.js";
  * @property {Record<string, string>} fields values of its named fields
  * @property {Record<string, string>} parts  chosen parts of the qualifier
  * @property {Record<string, string>} rows   numbers of a table by row
- * @property {string} prefix    pressed unit button
  */
 
 /** Kinds whose value is made of the form's own attributes and fields. */
@@ -52,7 +51,7 @@ function valueOf(asked) {
     case "signature": return {};
     case "drawn": return drawnOf(fields);
     case "reading":
-    case "bounded": return `${fields.comparator ?? ""}${fields.value.trim()}${asked.prefix}`;
+    case "bounded": return `${fields.comparator ?? ""}${fields.value.trim()}`;
     case "series": return seriesRows(fields.value);
     case "quotation": return JSON.parse(fields.value);
     case "torque": return { [fields.bolt]: fields.clicked ? { clicked: fields.clicked } : fields.value.trim() };

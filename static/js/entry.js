@@ -3,10 +3,14 @@
 import { showConnection } from "./connection.js";
 import { answered, sendEntry, stamped, token, words } from "./door.js";
 import { draftOf } from "./draft.js";
+import { pressedPrefix } from "./look.js";
+import { withPrefix } from "./number.js";
 import { paperOn } from "./paper.js";
 import { shrunk } from "./photo.js";
+import { openReading } from "./proposals.js";
 import { faultyCell } from "./quotation.js";
 import { refresh } from "./refresh.js";
+import { forgetDraft } from "./series.js";
 import { sendWithStrikes } from "./strikes.js";
 import { askAgain } from "./unlock.js";
 
@@ -18,13 +22,11 @@ function asked(form, button) {
     const { dataset, name, value } = /** @type {HTMLInputElement} */ (field);
     if (dataset.part) parts[dataset.part] = value;
     else if (dataset.row) rows[dataset.row] = value;
-    else if (name) fields[name] = value;
+    else if (name) fields[name] = name === "value" && dataset.unit !== undefined ? withPrefix(value, dataset.unit, pressedPrefix(form)) : value;
   }
   if (button instanceof HTMLButtonElement && button.name) fields[button.name] = button.value;
-  const pressed = form.querySelector('[data-prefix][aria-pressed="true"]');
-  const prefix = pressed instanceof HTMLElement ? (pressed.dataset.prefix ?? "") : "";
   const data = /** @type {Record<string, string>} */ ({ ...form.dataset });
-  return { entry: data.entry, kind: data.kind, data, fields, parts, rows, prefix };
+  return { entry: data.entry, kind: data.kind, data, fields, parts, rows };
 }
 
 /** Says something beside a form and marks the field it is about. @param {HTMLFormElement} form @param {string} text @param {HTMLElement | null} [faulty] */
@@ -77,7 +79,10 @@ async function send(form, button) {
   showConnection(document, true);
   if (answer.verdict === "applied") {
     answered(form);
+    forgetDraft(form);
+    const { repeat, repeatAt } = form.dataset;
     await refresh(form);
+    if (repeatAt !== undefined) openReading(document, repeatAt, repeat ?? "");
     return;
   }
   if (answer.verdict === "refused") answered(form);

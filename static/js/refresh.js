@@ -3,14 +3,16 @@
 import { gather, putBack, typeOn, typingIn } from "./keep.js";
 import { redrawPads } from "./pad.js";
 import { goTo, settle } from "./places.js";
+import { openReading, presetReadings } from "./proposals.js";
 import { openQuotations } from "./quotation.js";
 import { showBolts } from "./torque.js";
 
-/** @param {Element} step @param {Element | null} place */
-function next(step, place) {
-  const link = step.querySelector(".next a");
-  const href = link?.getAttribute("href") ?? "";
-  return href.startsWith("#") ? document.getElementById(href.slice(1)) : (link ?? place);
+/** Goes on to what is next; a proposed reading is opened as it is proposed. @param {Element} step @param {Element | null} place */
+function goNext(step, place) {
+  const link = step.querySelector(".panel .suspect-first") ?? step.querySelector(".next a") ?? step.querySelector(".panel .proposed-best");
+  const href = link?.getAttribute("href") ?? "", proposed = link?.getAttribute("data-proposed");
+  if (proposed) openReading(document, decodeURIComponent(href.slice(1)), proposed);
+  else goTo(href.startsWith("#") ? document.getElementById(decodeURIComponent(href.slice(1))) : (link ?? place));
 }
 
 /**
@@ -42,7 +44,8 @@ export async function refresh(sent) {
   fresh.querySelector(".panel")?.scrollTo(0, panel);
   window.scrollTo({ left, top, behavior: "instant" });
   const same = place ? document.getElementById(place.id) : null;
+  presetReadings(fresh);
   if (typeOn(fresh, typing)) return;
-  if (going) goTo(next(fresh, same));
+  if (going) goNext(fresh, same);
   else if (same instanceof HTMLElement) same.focus({ preventScroll: true });
 }

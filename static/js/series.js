@@ -56,19 +56,22 @@ function draftName(form) {
 }
 
 /** @param {HTMLFormElement} form */
-function keepDraft(form) {
+export function keepDraft(form) {
   const fields = [...form.querySelectorAll("input[data-row], textarea")].map((field) => /** @type {HTMLInputElement} */ (field).value);
   const name = draftName(form);
   if (fields.some(Boolean)) localStorage.setItem(name, JSON.stringify({ fields, began: form.dataset.began ?? "" }));
   else localStorage.removeItem(name);
 }
 
-/** Puts back what was typed; forgets it where the form is gone, because it was entered. @param {Document} page */
+/** Forgets what was typed, because it was entered. @param {HTMLFormElement} form */
+export function forgetDraft(form) {
+  localStorage.removeItem(draftName(form));
+}
+
+/** Puts back what was typed and not entered yet. @param {Document} page */
 export function restoreDrafts(page) {
-  const work = page.querySelector("[data-job]"), names = new Set();
   for (const form of page.querySelectorAll('form[data-entry="series"], form[data-entry="table"]')) {
     if (!(form instanceof HTMLFormElement)) continue;
-    names.add(draftName(form));
     const kept = JSON.parse(localStorage.getItem(draftName(form)) ?? "null");
     const fields = [...form.querySelectorAll("input[data-row], textarea")];
     fields.forEach((field, index) => {
@@ -77,10 +80,6 @@ export function restoreDrafts(page) {
     });
     if (kept?.began) form.dataset.began = kept.began;
   }
-  if (!(work instanceof HTMLElement)) return;
-  const slug = location.pathname.split("/").filter(Boolean).pop() ?? "";
-  const mine = `draft|${work.dataset.job}|value|${slug}.`;
-  for (const name of Object.keys(localStorage)) if (name.startsWith(mine) && !names.has(name)) localStorage.removeItem(name);
   for (const group of page.querySelectorAll("[data-sets]")) press(group, localStorage.getItem(`unit|${/** @type {HTMLElement} */ (group).dataset.sets}`));
 }
 
@@ -93,44 +92,21 @@ function press(group, unit) {
   if (field) field.value = unit;
 }
 
-/** @param {HTMLFormElement} form */
-function addRow(form) {
-  const time = input(form, "[name=add_t]"), value = input(form, "[name=add_value]"), rows = input(form, "textarea");
-  if (!time || !value || !rows || !value.value.trim()) { value?.focus(); return; }
-  const began = Number(form.dataset.began) || Date.now();
-  form.dataset.began = String(began);
-  const stopped = Number(value.dataset.stopped) || Date.now();
-  rows.value = withRow(rows.value, time.value.trim() || String(Math.max(0, Math.round((stopped - began) / 1000))), value.value);
-  time.value = value.value = value.dataset.stopped = "";
-  keepDraft(form);
-  value.focus();
-}
-
 /** @param {Document} page @param {Window} view */
 export function watchSeries(page, view) {
   page.addEventListener("click", (event) => {
-    const target = event.target instanceof Element ? event.target : null, form = target?.closest("form");
+    const target = event.target instanceof Element ? event.target : null;
     const button = target?.closest("[data-choose]"), group = button?.closest("[data-sets]");
     if (button instanceof HTMLElement && group instanceof HTMLElement) {
       press(group, button.dataset.choose ?? "");
       localStorage.setItem(`unit|${group.dataset.sets}`, button.dataset.choose ?? "");
     }
-    if (form && target?.closest("[data-add-row]")) addRow(form);
-    const rows = form && target?.closest("[data-drop-row]") ? input(form, "textarea") : null;
-    if (rows && form) { rows.value = withoutLast(rows.value); keepDraft(form); }
   });
   page.addEventListener("input", (event) => {
     const field = event.target, root = field instanceof Element ? field.closest("[data-started]") : null;
     if (!(field instanceof HTMLInputElement || field instanceof HTMLTextAreaElement)) return;
     if (root && field.matches("[data-stops-clock], [data-clock]")) clockOf(root).stopped = field.value ? (clockOf(root).stopped ?? performance.now()) : null;
-    if (field.matches("[name=add_value]")) field.dataset.stopped = field.value ? field.dataset.stopped || String(Date.now()) : "";
     if (field.form?.matches('[data-entry="series"], [data-entry="table"]')) keepDraft(field.form);
-  });
-  page.addEventListener("keydown", (event) => {
-    const field = event.target;
-    if (event.key !== "Enter" || !(field instanceof HTMLInputElement) || !field.matches("[name=add_value], [name=add_t]") || !field.form) return;
-    event.preventDefault();
-    addRow(field.form);
   });
   const settle = () => { restoreDrafts(page); tick(page); };
   page.addEventListener("htmx:afterSettle", settle);

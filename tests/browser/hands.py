@@ -102,7 +102,7 @@ def type_number(form: Locator, typed: str) -> None:
     number = typed.lstrip("<>")
     form.locator('input[name="value"]').fill(number)
     if number != typed:
-        form.locator('select[name="comparator"]').select_option(typed[0])
+        form.locator(f'[data-compare="{typed[0]}"]').click()
 
 
 def type_table(form: Locator, numbers: dict[str, str]) -> None:
@@ -113,7 +113,10 @@ def type_table(form: Locator, numbers: dict[str, str]) -> None:
 
 def type_series(form: Locator, rows: list[list[str]]) -> None:
     """Record the first rows one after another where the page does, and paste the rest."""
-    by_hand = rows[:RECORDED] if all(len(row) == len(("s", "value")) for row in rows) else []
+    by_hand = rows[:RECORDED] if form.locator("[data-series]").count() else []
+    folded = form.locator("details.recorder-rows:not([open]) > summary")
+    if folded.count():
+        folded.click()
     for seconds, value in by_hand:
         form.locator('[name="add_t"]').fill(seconds)
         form.locator('[name="add_value"]').fill(value)

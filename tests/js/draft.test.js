@@ -5,7 +5,7 @@ import { draftOf, qualifierOf, seriesRows } from "../../static/js/draft.js";
 
 /** @param {object} more */
 function asked(more) {
-  return { entry: "text", kind: "value", data: {}, fields: {}, parts: {}, rows: {}, prefix: "", ...more };
+  return { entry: "text", kind: "value", data: {}, fields: {}, parts: {}, rows: {}, ...more };
 }
 
 test("a tick is true", () => {
@@ -14,9 +14,9 @@ test("a tick is true", () => {
   assert.equal(draft.item, "intake.vin_compared");
 });
 
-test("a reading carries what stands before it and the unit button that is pressed", () => {
-  const fields = { value: " 550 ", comparator: ">" };
-  assert.equal(draftOf(asked({ entry: "bounded", fields, prefix: "M" })).value, ">550M");
+test("a reading carries the bound that stands before it", () => {
+  const fields = { value: " 550M ", comparator: ">" };
+  assert.equal(draftOf(asked({ entry: "bounded", fields })).value, ">550M");
 });
 
 test("a plain reading is sent as it was typed, comma and all", () => {

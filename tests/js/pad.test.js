@@ -21,7 +21,7 @@ test("a hidden field that holds nothing or nonsense holds no strokes", () => {
   assert.deepEqual(strokesOf("{"), []);
 });
 
-const asked = { data: {}, parts: {}, rows: {}, prefix: "", fields: { name: " E. Sand ", note: "", strokes: "[[[1,2],[3,4]]]", pin: "1234" } };
+const asked = { data: {}, parts: {}, rows: {}, fields: { name: " E. Sand ", note: "", strokes: "[[[1,2],[3,4]]]", pin: "1234" } };
 
 test("a customer's signature is sent with the name and the strokes", () => {
   const draft = draftOf({ ...asked, entry: "drawn", kind: "value" });

@@ -34,6 +34,6 @@ test("cents are written for the server and for people", () => {
 
 test("what is sent is the editor's own text", () => {
   const value = { lines: [row], total: "171.00" };
-  const asked = { entry: "quotation", kind: "value", data: {}, fields: { value: JSON.stringify(value) }, parts: {}, rows: {}, prefix: "" };
+  const asked = { entry: "quotation", kind: "value", data: {}, fields: { value: JSON.stringify(value) }, parts: {}, rows: {} };
   assert.deepEqual(draftOf(asked).value, value);
 });

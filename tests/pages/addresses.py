@@ -19,6 +19,13 @@ __all__ = ["ONLY_POSTED", "address_of", "names", "unknown"]
 ONLY_POSTED = {
     "jobs:entries",
     "jobs:photo",
+    "jobs:practice_begin",
+    "jobs:practice_end",
+    "jobs:practice_hint",
+    "jobs:practice_look",
+    "jobs:practice_read",
+    "jobs:practice_take",
+    "jobs:practice_time",
     "jobs:watch_check",
     "jobs:watch_end",
     "packs:discard_draft",

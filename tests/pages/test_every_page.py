@@ -62,9 +62,14 @@ FLOOR = {
     "packs:test_spare",
 }
 OPEN_TO_ALL = {"shop:sign_on", "shop:sign_on_person", "shop:first_run"}
-# Nothing is stored under the digest that is asked for, and the shop's first run is over.
+# Nothing is stored under the digest that is asked for, the shop's first run is over, and a real
+# job has no practice bench.
 NOT_THERE = {
     "jobs:attachment",
+    "jobs:log_columns",
+    "jobs:practice_bench",
+    "jobs:practice_cards",
+    "jobs:practice_result",
     "shop:backup_file",
     "shop:equipment_certificate",
     "shop:person_certificate",

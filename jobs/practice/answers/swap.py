@@ -21,6 +21,7 @@ from jobs.steps.module_swap.items import (
     SPARE,
     SPARE_CELL_V,
     SPARE_OHM,
+    SPARES,
     TEST_V,
     TESTER,
     TIE,
@@ -31,6 +32,8 @@ from packs.spares import bars
 
 __all__ = ["BOOK"]
 
+_ROOM_C = "21.0"
+"""Temperature of everything that has stood in the workshop [degC]."""
 _RESTED_H = 0.5
 """How long the spare had rested when it was brought to the bench [h]."""
 
@@ -68,6 +71,10 @@ def _rest_h(_scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
     return f"{_RESTED_H:g}"
 
 
+def _room_c(_scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
+    return _ROOM_C
+
+
 def _spare_cell_v(scene: Scene, _item: Item[Any], parts: Mapping[str, str]) -> Json:
     """Read the spare's cells once it has rested long enough."""
     record, at = scene.record(), qualifier_of(module=parts["module"])
@@ -98,6 +105,8 @@ BOOK: Final[Book] = {
     TEST_V.key: _test_v,
     SPARE_OHM.key: _spare_ohm,
     REST_H.key: _rest_h,
+    SPARES.string_c.key: _room_c,
+    SPARES.spare_c.key: _room_c,
     SPARE_CELL_V.key: _spare_cell_v,
     GAP.key: _gap,
     **torque_book(TIE, lambda pack: pack.stack.tie_bolts),

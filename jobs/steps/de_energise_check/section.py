@@ -1,10 +1,21 @@
 """What the de-energise check says on the screen and in the report."""
 
+from datetime import timedelta
+
 from jobs.core.item import Bounded
 from jobs.core.record import Given, Record
-from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
+from jobs.core.section import (
+    CountDown,
+    Fact,
+    Quantity,
+    Said,
+    Section,
+    Table,
+    VerdictWord,
+    Words,
+)
 from jobs.steps.de_energise_check.assessment import DeEnergised, Discharge, Point, of_round
-from jobs.steps.de_energise_check.items import KEYS, LOCK
+from jobs.steps.de_energise_check.items import DISCHARGE, KEYS, LOCK
 from packs.definition import PackDefinition
 
 _VERDICTS: dict[str, VerdictWord] = {"dead": "pass", "live": "fail", "void": "undecided"}
@@ -120,6 +131,21 @@ def _advice(result: DeEnergised) -> tuple[Said, ...]:
     return tuple(found)
 
 
+def _counts(record: Record, result: DeEnergised) -> tuple[CountDown, ...]:
+    """Count the waiting time down, and what a discharge that was recorded still needs."""
+    shown, found = result.round, list[CountDown]()
+    if shown.wait_until is not None and not result.proven and record.now < shown.wait_until:
+        text, over = Said("Waiting time"), Said("The waiting time is over.")
+        found.append(CountDown(text=text, until=shown.wait_until, over=over))
+    given = record.given(DISCHARGE)
+    if shown.discharge is not None and shown.discharge.left_s and given is not None:
+        until = given.at + timedelta(seconds=shown.discharge.left_s)
+        if record.now < until:
+            text, over = Said("Discharge"), Said("Read the discharge again.")
+            found.append(CountDown(text=text, until=until, over=over))
+    return tuple(found)
+
+
 def _warnings(record: Record, result: DeEnergised) -> tuple[Said, ...]:
     found = [Said("The pack stays live inside, whatever is switched off.")]
     if result.slow_codes:
@@ -156,6 +182,7 @@ def section(record: Record, result: DeEnergised) -> Section:
         warnings=_warnings(record, result),
         facts=_facts(record, result),
         tables=_table(record, shown.name),
+        counts=_counts(record, result),
         not_covered=(
             Said("The battery itself cannot be switched off; this says nothing about its inside."),
         ),

@@ -1,14 +1,24 @@
 """What the fault localisation says on the screen and in the report."""
 
 from jobs.core.item import PersonalRef
+from jobs.core.leak_guide import (
+    REPEAT_BITS,
+    LinkWork,
+    closed_proposals,
+    leak_pictures,
+    open_proposals,
+    suspects_of,
+    two_leaks_said,
+)
 from jobs.core.quoted import approved_said, lapsed_said, quoted_facts
 from jobs.core.record import Record
-from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord
+from jobs.core.section import Fact, Proposal, Quantity, Said, Section, Table, VerdictWord
 from jobs.steps.fault_localisation.assessment import Localisation
 from jobs.steps.fault_localisation.items import (
     AMOUNT,
     CANDIDATES,
     LINK_HOLD,
+    LINK_OPENED,
     MODULE_OHM,
     OTHER_NEW,
     OTHER_OLD,
@@ -18,14 +28,14 @@ from jobs.steps.fault_localisation.items import (
     PART_NEW,
     PART_OLD,
     QUOTATION,
+    READING,
     SEEN,
     SEEN_FROM,
     SLUG,
     STOP,
     answered,
 )
-from packs.pack_map import pack_map
-from packs.picture import Picture
+from jobs.steps.isolation_readings.items import PACK
 
 _SEEN = {
     "electrolyte": Said("We saw electrolyte in the pack."),
@@ -51,10 +61,6 @@ _VERDICTS: dict[str, tuple[VerdictWord, str]] = {
     "undecided": ("undecided", "Not named yet; likeliest: {modules}."),
     "no_leak": ("none", "The readings show no leak in the pack."),
 }
-_REPEAT_BITS = 0.1
-"""A reading at the closed pack that gains less only repeats what is known [bit]: shop default."""
-_SHARE = 0.01
-"""Modules below this probability are left out of the map and the table [1]."""
 
 
 def _headline(a: Localisation) -> tuple[VerdictWord, Said | None]:
@@ -165,38 +171,37 @@ def _tables(record: Record, a: Localisation) -> tuple[Table, ...]:
     return tuple(table for table in tables if table.rows)
 
 
-def _advice(record: Record, a: Localisation) -> tuple[Said, ...]:
+def _asked(a: Localisation) -> bool:
+    """Tell whether another reading is wanted at all."""
+    ended = a.outcome in {"declined", "pack_not_module"}
+    return a.search.result is not None and not a.confirmed_by and not ended
+
+
+def _proposals(record: Record, a: Localisation) -> tuple[Proposal, ...]:
     """Propose the next readings, only such as lid and passed hold points allow."""
-    if a.search.result is None or a.confirmed_by or a.outcome in {"declined", "pack_not_module"}:
+    if not _asked(a):
         return ()
-    said = [
-        Said(
-            "Next: {module} {pole}, links open after {links}, {shunt}. {why}",
-            {
-                "module": one.module,
-                "pole": one.pole,
-                "links": "+".join(one.open_after) or "-",
-                "shunt": "without shunt" if one.shunt_ohm is None else "with shunt",
-                "why": one.why,
-            },
-        )
-        for one in a.search.result.next_readings[:3]
-        if record.pack_open or one.gain_bits > _REPEAT_BITS
-    ]
-    if not said and not record.pack_open:
+    if not record.pack_open:
+        return closed_proposals(record, PACK, a.search)
+    work = LinkWork(
+        reading=READING.key,
+        link=LINK_OPENED.key,
+        hold=LINK_HOLD,
+        hold_passed=(SLUG, LINK_HOLD) in record.holds,
+        opened=frozenset(given.part("after") for given in record.all(LINK_OPENED)),
+    )
+    return open_proposals(record, a.search, work)
+
+
+def _advice(record: Record, a: Localisation) -> tuple[Said, ...]:
+    """Say where the readings end that may be taken as the pack is now."""
+    if not _asked(a) or a.search.result is None:
+        return ()
+    said = []
+    more = any(one.gain_bits > REPEAT_BITS for one in a.search.result.next_readings)
+    if not record.pack_open and not more:
         said.append(Said("The closed pack cannot tell more. The next readings need the lid off."))
-    if a.search.named and record.pack_open and (SLUG, LINK_HOLD) not in record.holds:
-        text = "To confirm {modules}, the links on both sides open: pass that hold point first."
-        said.append(Said(text, {"modules": ", ".join(a.search.named)}))
     return tuple(said)
-
-
-def _pictures(record: Record, a: Localisation) -> tuple[Picture, ...]:
-    if record.pack is None or a.search.result is None or a.search.result.inconsistent:
-        return ()
-    modules = a.search.result.modules
-    shares = {one.name: one.probability for one in modules if one.probability >= _SHARE}
-    return (pack_map(record.pack, shares=shares, title="Where the leak is likely"),)
 
 
 def section(record: Record, a: Localisation) -> Section:
@@ -210,9 +215,12 @@ def section(record: Record, a: Localisation) -> Section:
         advice=_advice(record, a),
         warnings=(
             *lapsed_said(record, QUOTATION, answered(record)),
+            *(() if a.confirmed_by else two_leaks_said(a.search)),
             *(Said(one.text) for one in warnings),
         ),
         facts=_facts(record, a),
         tables=_tables(record, a),
-        pictures=_pictures(record, a),
+        pictures=leak_pictures(record, PACK, a.search),
+        proposals=_proposals(record, a),
+        suspects=suspects_of(record, PACK, a.search),
     )

@@ -1,9 +1,13 @@
 """What the isolation readings say on the screen and in the report."""
 
 from jobs.core.insulation import side_facts
+from jobs.core.leak_guide import closed_proposals, leak_pictures, suspects_of, two_leaks_said
+from jobs.core.leak_search import Searched, plug_links, search, taken_closed
+from jobs.core.pack_side import points_now
 from jobs.core.pack_side_check import pack_tables
 from jobs.core.record import Record
-from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord
+from jobs.core.section import Fact, Proposal, Quantity, Said, Section, Table, VerdictWord
+from jobs.core.vehicle_guide import vehicle_proposals
 from jobs.core.vehicle_side_check import vehicle_tables
 from jobs.steps.intake.items import pack_alone
 from jobs.steps.isolation_readings.assessment import Isolation
@@ -15,6 +19,7 @@ from jobs.steps.isolation_readings.items import (
     TEMPERATURE_C,
     VEHICLE,
 )
+from packs.physics.localise_case import Place, Pole
 
 __all__ = ["pack_tables", "section", "side_facts"]
 
@@ -75,9 +80,31 @@ def _plain(record: Record, a: Isolation) -> tuple[Said, ...]:
     return tuple(said)
 
 
+def _searched(record: Record, a: Isolation) -> Searched:
+    """Look already here where a leak in the pack lies; nothing where the pack keeps its limit."""
+    pack = record.pack
+    if pack is None or a.pack.verdict in {"none", "pass"}:
+        return Searched()
+    points = tuple(Place(module=one.module, pole=_pole(one.pole)) for one in points_now(record))
+    return search(record, PACK, taken_closed(record, PACK), (points, plug_links(pack)))
+
+
+def _pole(text: str) -> Pole:
+    return "neg" if text == "neg" else "pos"
+
+
+def _proposals(record: Record, a: Isolation, searched: Searched) -> tuple[Proposal, ...]:
+    """Propose readings until it is said where the leak is: at the pack, then at the vehicle."""
+    if record.has(OUTCOME):
+        return ()
+    at_pack = closed_proposals(record, PACK, searched)
+    return (*at_pack, *vehicle_proposals(record, VEHICLE, a.vehicle))
+
+
 def section(record: Record, a: Isolation) -> Section:
     """Say what was read, against which limit, and where the leak is."""
     verdict, headline = _headline(a)
+    searched = _searched(record, a)
     meter, tester = record.get(PACK.meter), record.get(VEHICLE.tester)
     messages = [*a.pack.warnings, *a.vehicle.warnings]
     advice = [*a.pack.advice, *a.vehicle.advice]
@@ -91,7 +118,10 @@ def section(record: Record, a: Isolation) -> Section:
         headline=headline,
         plain=_plain(record, a),
         advice=tuple(Said(text) for text in dict.fromkeys(one.text for one in advice)),
-        warnings=tuple(Said(text) for text in dict.fromkeys(one.text for one in messages)),
+        warnings=(
+            *two_leaks_said(searched),
+            *(Said(text) for text in dict.fromkeys(one.text for one in messages)),
+        ),
         facts=(
             *side_facts("pack", a.pack, a.limit, "" if meter is None else meter.label),
             *side_facts("vehicle", a.vehicle, a.limit, "" if tester is None else tester.label),
@@ -99,4 +129,7 @@ def section(record: Record, a: Isolation) -> Section:
         ),
         tables=(*pack_tables(a.pack), *vehicle_tables(record, VEHICLE), *_repeats(record)),
         not_covered=tuple(said for said, applies in not_covered if applies),
+        pictures=leak_pictures(record, PACK, searched),
+        proposals=_proposals(record, a, searched),
+        suspects=suspects_of(record, PACK, searched),
     )

@@ -17,5 +17,5 @@ STEP: Step[SwapResult] = Step(
     section=section,
     reasons=REASONS,
     skip=skip,
-    gate_version=2,
+    gate_version=3,
 )

@@ -1,11 +1,13 @@
 """What the readings of the module swap say: each spare against its place, and the links."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from jobs.core.item import Bounded, Item, SpareUsed, qualifier_of
 from jobs.core.link_check import LinkCheck, check_links
+from jobs.core.links import LINK_HOLD
 from jobs.core.record import Record
+from jobs.core.spare_check import SpareCheck, check_spare
 from jobs.core.torque import TorqueCheck, check_torque
 from jobs.steps.isolation_readings.assessment import isolation_limit
 from jobs.steps.module_swap.items import (
@@ -15,9 +17,11 @@ from jobs.steps.module_swap.items import (
     QUARANTINE_PLACE,
     REMOVED_SERIAL,
     REST_H,
+    SLUG,
     SPARE,
     SPARE_CELL_V,
     SPARE_OHM,
+    SPARES,
     TESTER,
     TIE,
     WATCH_STARTED,
@@ -59,6 +63,13 @@ class SwappedModule:
     gaps_off: tuple[tuple[str, float], ...]
     gaps_missing: tuple[str, ...]
     tie: TorqueCheck | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchedModule(SwappedModule):
+    """One place as gate version 3 judges it: match and charge by their calculations."""
+
+    check: SpareCheck
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,6 +165,28 @@ def _gaps(
     return off, tuple(point for point in stack.gap_points if point not in got)
 
 
+def judged_before(record: Record) -> bool:
+    """Tell whether the last link closed under a gate that asked for the same part alone.
+
+    Parameters
+    ----------
+    record : Record
+        The job as it stands.
+
+    Returns
+    -------
+    bool
+        True where the hold point that was passed kept a result without match and charge, and
+        nothing of gate version 3 was entered since: such a job is shown as it was judged.
+    """
+    passed = record.holds.get((SLUG, LINK_HOLD))
+    result = None if passed is None else passed.value.get("result")
+    if not isinstance(result, dict) or record.has(SPARES.spare_c):
+        return False
+    modules = result.get("modules") or []
+    return bool(modules) and all("check" not in module for module in modules)
+
+
 def _text(record: Record, item: Item[str], at: str) -> str:
     return record.get(item, at) or ""
 
@@ -183,6 +216,21 @@ def _module(record: Record, pack: PackDefinition, name: str, limit_ohm: float) -
     )
 
 
+def _matched(record: Record, pack: PackDefinition, old: SwappedModule) -> MatchedModule:
+    """Judge match and charge, and put the voltage in force in place of the first one."""
+    out = frozenset(modules_out(record))
+    check = check_spare(record, SPARES, pack, old.name, out)
+    string_v, cell_v = record.get(LINKS.cell_v), check.state.cell_v
+    known = cell_v is not None and string_v is not None
+    kept = {field.name: getattr(old, field.name) for field in fields(old)}
+    kept |= {
+        "cell_v": cell_v,
+        "rest_h": check.state.rest_h,
+        "difference_mv": ((cell_v or 0.0) - (string_v or 0.0)) * 1000.0 if known else None,
+    }
+    return MatchedModule(**kept, check=check)
+
+
 def assess(record: Record) -> SwapResult:
     """Judge every module that is replaced, and the links.
 
@@ -199,8 +247,8 @@ def assess(record: Record) -> SwapResult:
     Notes
     -----
     A spare has to reach ``limit x working voltage x number of modules``, since the leakages of all
-    modules add (Ohm's law). Same part and rested cell voltage stand for the match of capacity and
-    charge.
+    modules add (Ohm's law). Capacity and resistance are judged by `packs.physics.match`, the charge
+    by `packs.physics.charge`; what was joined under an earlier gate stays as it was judged.
     """
     pack, limits = record.pack, record.limits
     if pack is None:
@@ -208,8 +256,11 @@ def assess(record: Record) -> SwapResult:
     limit = after_repair_limit(record)
     limit_ohm = limit.value * pack.working_v * len(pack.modules)
     rest_h = max(limits.charge_rest_h.value, 0.0 if pack.rest_h is None else pack.rest_h.value)
+    modules = [_module(record, pack, name, limit_ohm) for name in modules_out(record)]
+    if not judged_before(record):
+        modules = [_matched(record, pack, module) for module in modules]
     return SwapResult(
-        modules=tuple(_module(record, pack, name, limit_ohm) for name in modules_out(record)),
+        modules=tuple(modules),
         rest_needed_h=rest_h,
         difference_limit_mv=limits.cell_difference_mv.value,
         isolation_limit=limit,

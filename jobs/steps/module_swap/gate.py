@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from jobs.core import spare_check
 from jobs.core.insulation import late_blockers
 from jobs.core.item import Item, qualifier_of
 from jobs.core.link_check import REASONS as LINK_REASONS
@@ -14,7 +15,7 @@ from jobs.core.step import Hold
 from jobs.core.torque import REASONS as TORQUE_REASONS
 from jobs.core.torque import torque_blockers, used_in_date
 from jobs.steps.fault_localisation.assessment import outcome
-from jobs.steps.module_swap.assessment import SwappedModule, SwapResult
+from jobs.steps.module_swap.assessment import MatchedModule, SwappedModule, SwapResult
 from jobs.steps.module_swap.items import (
     CONDITION,
     DANGER,
@@ -28,6 +29,7 @@ from jobs.steps.module_swap.items import (
     SPARE,
     SPARE_CELL_V,
     SPARE_OHM,
+    SPARES,
     TEST_V,
     TESTER,
     TIE,
@@ -36,6 +38,7 @@ from jobs.steps.module_swap.items import (
 )
 from packs.definition import PackDefinition
 
+REST_SHORT, CELL_SPREAD = spare_check.REST_SHORT, spare_check.CELL_SPREAD
 NO_MODULE_LEAKS = Reason("no_module_leaks", "No module leaks, so none is replaced.")
 NO_QUARANTINE = Reason(
     "swap_no_quarantine",
@@ -71,17 +74,6 @@ TESTER_LAPSED = Reason(
 TEST_V_LOW = Reason(
     "swap_test_v", "Test voltage {got_v:.0f} V: the spare has to bear {needed_v:.0f} V or more."
 )
-REST_SHORT = Reason(
-    "swap_rest",
-    "Spare for {module} rested {rest_h:.1f} h before its voltage was read; {needed_h:g} h are "
-    "needed. Wait, strike the voltage and read it again.",
-)
-CELL_SPREAD = Reason(
-    "swap_cell_spread",
-    "Spare for {module} is {difference_mv:.0f} mV per cell from the string; {limit_mv:g} mV are "
-    "allowed. Bring it to the string's charge, let it rest and read again.",
-    countersign=True,
-)
 CELL_RANGE = Reason(
     "swap_cell_range",
     "Spare for {module}: {cell_v:.3f} V per cell is outside {low_v:g} to {high_v:g} V. "
@@ -105,8 +97,7 @@ REASONS = (
     SPARE_INSULATION,
     TESTER_LAPSED,
     TEST_V_LOW,
-    REST_SHORT,
-    CELL_SPREAD,
+    *spare_check.REASONS,
     CELL_RANGE,
     GAP_OFF,
     GAP_MISSING,
@@ -153,19 +144,29 @@ def _spare(pack: PackDefinition, module: SwappedModule) -> list[Blocker]:
     return found
 
 
-def _match(pack: PackDefinition, module: SwappedModule, result: SwapResult) -> list[Blocker]:
+def _match(
+    record: Record, pack: PackDefinition, module: SwappedModule, result: SwapResult
+) -> list[Blocker]:
     at, name, found = qualifier_of(module=module.name), module.name, list[Blocker]()
     insulation = module.insulation
     if insulation is not None and insulation.verdict != "pass":
         mohm = {"low_mohm": insulation.ohm_low / 1e6, "limit_mohm": insulation.limit_ohm / 1e6}
         found.append(SPARE_INSULATION(SPARE_OHM.key, at, module=name, **mohm))
-    if module.rest_h is not None and module.rest_h < result.rest_needed_h:
-        hours = {"rest_h": module.rest_h, "needed_h": result.rest_needed_h}
-        found.append(REST_SHORT(SPARE_CELL_V.key, at, module=name, **hours))
     low_v, high_v = pack.cell_low_v.value, pack.cell_high_v.value
     if module.cell_v is not None and not low_v <= module.cell_v <= high_v:
         volts = {"cell_v": module.cell_v, "low_v": low_v, "high_v": high_v}
         found.append(CELL_RANGE(SPARE_CELL_V.key, at, module=name, **volts))
+    if isinstance(module, MatchedModule):
+        return [*found, *spare_check.spare_blockers(record, SPARES, pack, name, module.check)]
+    return [*found, *_as_before(module, result)]
+
+
+def _as_before(module: SwappedModule, result: SwapResult) -> list[Blocker]:
+    """Judge rest and difference of a spare that was joined before match and charge were asked."""
+    at, name, found = qualifier_of(module=module.name), module.name, list[Blocker]()
+    if module.rest_h is not None and module.rest_h < result.rest_needed_h:
+        hours = {"rest_h": module.rest_h, "needed_h": result.rest_needed_h}
+        found.append(REST_SHORT(SPARE_CELL_V.key, at, module=name, **hours))
     difference, limit_mv = module.difference_mv, result.difference_limit_mv
     if difference is not None and abs(difference) > limit_mv + 1e-6:
         figures = {"difference_mv": abs(difference), "limit_mv": limit_mv}
@@ -209,7 +210,7 @@ def _before_last_link(record: Record, result: SwapResult) -> tuple[Blocker, ...]
         return ()
     found = _shared(record, pack, result)
     for module in result.modules:
-        found += [*_spare(pack, module), *_match(pack, module, result)]
+        found += [*_spare(pack, module), *_match(record, pack, module, result)]
         found += _fitted(pack, record, module)
     links = () if result.links is None else last_link_blockers(record, LINKS, result.links)
     return (*found, *links)
@@ -224,12 +225,14 @@ def holds(record: Record, result: SwapResult) -> tuple[Hold, ...]:
         "Follow the vehicle maker's service information.",
     )
     before = _before_last_link(record, result)
-    matched = (i for i in items(record) if i.needed and i.group in {"Spare", "Module in"})
+    groups = {"Spare", "Module in"}
+    links = (i for i in last_link_needs(LINKS) if i.key != LINKS.cell_v.key)
+    matched = (i for i in items(record) if i.needed and i.group in groups)
     return (
         Hold(slug=LIVE_HOLD, act="work on the open pack begins", needs=(*LIVE,), blockers=live,
              valid_h=valid_h, cautions=cautions),
         Hold(slug=LINK_HOLD, act="the last link closes", blockers=(*live, *before),
-             needs=(*LIVE, *matched, *last_link_needs(LINKS)),
+             needs=(*LIVE, *matched, *links),
              valid_h=valid_h, cautions=cautions),
     )  # fmt: skip
 

@@ -15,7 +15,6 @@ from jobs.core.item import (
     photo,
     qualifier_of,
     reading,
-    spare,
     table,
     text,
     tick,
@@ -23,6 +22,8 @@ from jobs.core.item import (
 from jobs.core.links import asked_links, link_items, undone_positions
 from jobs.core.live_work import live_work_items
 from jobs.core.record import Record
+from jobs.core.spare_asked import asked_after, asked_before
+from jobs.core.spare_items import spare_items
 from jobs.core.torque import torque_items
 from jobs.core.torque_sheet import asked_torque
 from jobs.steps.fault_localisation.assessment import leaking_modules
@@ -83,7 +84,9 @@ WATCH_STARTED = tick(
     f"{SLUG}.watch_started", "Temperature watch started", **_OUT,
     help="First reading now, then after 15, 30 and 60 min.",
 )  # fmt: skip
-SPARE = spare(f"{SLUG}.spare", "Spare module", **_SPARE)
+SPARES = spare_items(SLUG, LINKS.cell_v)
+SPARE, REST_H, SPARE_CELL_V = SPARES.spare, SPARES.rest_h, SPARES.cell_v
+SAME_END = SPARES.same_end
 TESTER = equipment(
     f"{SLUG}.spare_tester", "Insulation tester", ("insulation_tester",), group="Spare"
 )
@@ -98,26 +101,6 @@ SPARE_OHM = bounded(
     f"{SLUG}.spare_ohm", "Insulation of the spare, terminal to housing", unit="ohm", low=0,
     high=1e13, help="At both terminals, on the bench, after 60 s.",
     **{**_SPARE, "qualifiers": ("module", "pole")},
-)  # fmt: skip
-REST_H = reading(
-    f"{SLUG}.spare_rest_h",
-    "Hours since current last flowed in the spare",
-    unit="h",
-    low=0,
-    high=1e5,
-    **_SPARE,
-)
-SPARE_CELL_V = reading(
-    f"{SLUG}.spare_cell_v",
-    "Mean cell voltage of the spare, rested",
-    unit="V",
-    low=0.5,
-    high=5,
-    **_SPARE,
-)
-SAME_END = tick(
-    f"{SLUG}.same_end", "Spare and string brought to the same end of the scale, charge counted",
-    **_SPARE, help="This chemistry's voltage hardly shows its charge in between.",
 )  # fmt: skip
 SEATED = tick(
     f"{SLUG}.seated", "Module and plates seated, contact surfaces cleaned and inspected", **_IN,
@@ -136,19 +119,24 @@ def _module_items(
 ) -> tuple[Item[Any], ...]:
     offered = tuple(qualifier_of(module=name) for name in modules)
     poles = tuple(qualifier_of(module=n, pole=pole) for n in modules for pole in ("pos", "neg"))
-    out = (REMOVED_V, REMOVED_SERIAL, CONDITION, REMOVED_PHOTO, QUARANTINE_PLACE)
-    each: list[Item[Any]] = [*out, QUARANTINE_CLASS, WATCH_STARTED]
-    each += [SPARE, REST_H, SPARE_CELL_V, SEATED]
-    each += [SAME_END] if pack.chemistry == "lfp" else []
+    first = (REMOVED_V, REMOVED_SERIAL, CONDITION, REMOVED_PHOTO, QUARANTINE_PLACE)
+    out: list[Item[Any]] = [*first, QUARANTINE_CLASS, WATCH_STARTED]
     stack = pack.stack
-    each += [replace(GAP, rows=stack.gap_points)] if stack.gap_mm is not None else []
-    asked: list[Item[Any]] = [replace(item, expected=offered) for item in each]
-    asked += [TESTER, TEST_V, LEADS, replace(SPARE_OHM, expected=poles)]
+    fit: list[Item[Any]] = [
+        SEATED,
+        *([replace(GAP, rows=stack.gap_points)] if stack.gap_mm is not None else []),
+    ]
+    asked: list[Item[Any]] = [
+        *(replace(item, expected=offered) for item in out),
+        *asked_before(SPARES, pack, modules),
+        *(TESTER, TEST_V, LEADS, replace(SPARE_OHM, expected=poles)),
+        *asked_after(record, SPARES, pack, modules),
+        *(replace(item, expected=offered) for item in fit),
+    ]
     if stack.tie_bolts is not None:
         places = [{"module": name} for name in modules]
         asked += asked_torque(record, TIE, stack.tie_bolts, places=places)
-    order = ("Module out", "Spare", "Module in")
-    return tuple(sorted(asked, key=lambda item: order.index(item.group)))
+    return tuple(asked)
 
 
 def modules_out(record: Record) -> tuple[str, ...]:
@@ -172,6 +160,7 @@ def items(record: Record) -> tuple[Item[Any], ...]:
     return (
         *LIVE,
         *_module_items(record, pack, modules),
-        *asked_links(record, LINKS, undone(record)),
+        # The string's voltage is asked with the spare, which is brought to it.
+        *(i for i in asked_links(record, LINKS, undone(record)) if i.key != LINKS.cell_v.key),
         JOINTS_PHOTO,
     )

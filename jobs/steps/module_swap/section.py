@@ -6,10 +6,11 @@ from jobs.core.link_check import JointFigure, LinkCheck
 from jobs.core.picture import joint_lanes
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
+from jobs.core.spare_words import SparesSaid, spares_said
 from jobs.core.torque import TorqueCheck, torque_fact, torque_table
-from jobs.steps.module_swap.assessment import SwappedModule, SwapResult
+from jobs.steps.module_swap.assessment import MatchedModule, SwappedModule, SwapResult
 from jobs.steps.module_swap.gate import blockers
-from jobs.steps.module_swap.items import DANGER
+from jobs.steps.module_swap.items import DANGER, SPARES
 from packs.pack_map import pack_map
 from packs.picture import Picture
 
@@ -20,6 +21,12 @@ JOINTS_DRAWN = 16
 def _verdict(word: str) -> VerdictWord:
     known: dict[str, VerdictWord] = {"pass": "pass", "fail": "fail", "undecided": "undecided"}
     return known.get(word, "none")
+
+
+def _spares(record: Record, result: SwapResult) -> SparesSaid | None:
+    """Say match and charge; nothing of what was joined before they were asked."""
+    checks = {m.name: m.check for m in result.modules if isinstance(m, MatchedModule)}
+    return spares_said(record, SPARES, record.pack, checks) if record.pack and checks else None
 
 
 def _module_facts(record: Record, module: SwappedModule, result: SwapResult) -> list[Fact]:
@@ -43,7 +50,7 @@ def _module_facts(record: Record, module: SwappedModule, result: SwapResult) -> 
                 limit_source=limit.source,
             )
         )
-    if module.difference_mv is not None:
+    if module.difference_mv is not None and not isinstance(module, MatchedModule):
         within = abs(module.difference_mv) <= result.difference_limit_mv + 1e-6
         shop = record.limits.cell_difference_mv
         facts.append(
@@ -186,7 +193,7 @@ def _torques(result: SwapResult) -> tuple[TorqueCheck, ...]:
     return tuple(check for check in (*ties, *closed) if any(s.values for s in check.stages))
 
 
-def _plain(result: SwapResult) -> tuple[Said, ...]:
+def _plain(result: SwapResult, spares: SparesSaid | None) -> tuple[Said, ...]:
     said = []
     for module in result.modules:
         if module.spare is None:
@@ -198,62 +205,71 @@ def _plain(result: SwapResult) -> tuple[Said, ...]:
         origin = str(module.spare.data.get("provenance") or "")
         if origin:
             said.append(Said("The replacement comes from: {origin}.", {"origin": origin}))
+        said += () if spares is None else spares.plain[module.name]
         if module.quarantine_place:
             place = {"place": module.quarantine_place}
             said.append(Said("The old module is kept outdoors and watched: {place}.", place))
     return tuple(said)
 
 
-def _warnings(record: Record, result: SwapResult) -> tuple[Said, ...]:
+def _warnings(record: Record, result: SwapResult, spares: SparesSaid | None) -> tuple[Said, ...]:
     found = []
     if any(module.quarantine_class == DANGER for module in result.modules):
         found.append(Said("Danger signs: everybody out, call the fire brigade."))
+    found += () if spares is None else spares.warnings
     if result.modules and record.pack is not None and record.pack.chemistry == "lfp":
         flat = "This chemistry's voltage hardly shows its charge: equal voltage is no equal charge."
         found.append(Said(flat))
     return tuple(found)
 
 
-def _match_first(result: SwapResult, *, done: bool) -> tuple[Said, ...]:
-    """Say that the match comes before the fitting, until the links are being closed."""
+def _match_first(result: SwapResult, spares: SparesSaid | None) -> tuple[Said, ...]:
+    """Say what the match asks, which comes before the fitting, until the links are closed."""
     closing = result.links is not None and bool(result.links.joints)
-    unmatched = any(module.spare is not None for module in result.modules)
+    if closing or all(module.spare is None for module in result.modules):
+        return ()
     return (
-        (Said("Match the spare before it is fitted."),)
-        if unmatched and not (done or closing)
-        else ()
+        *(() if spares is None else spares.advice),
+        Said("Match the spare before it is fitted."),
+    )
+
+
+def _pictures(record: Record, result: SwapResult, spares: SparesSaid | None) -> tuple[Picture, ...]:
+    pack = record.pack
+    names = tuple(module.name for module in result.modules if module.spare is not None)
+    placed = pack is not None and names
+    return (
+        *(() if spares is None else spares.pictures),
+        *((pack_map(pack, replaced=names, title="Replaced modules"),) if pack and placed else ()),
+        *joint_pictures(record, result.links),
     )
 
 
 def section(record: Record, result: SwapResult) -> Section:
-    """Say what came out, what went in, and how it was joined."""
-    open_points = blockers(record, result)
-    names = tuple(module.name for module in result.modules if module.spare is not None)
-    pack, links = record.pack, result.links
-    facts = [fact for module in result.modules for fact in _module_facts(record, module, result)]
+    """Say what came out, what went in, how well it matches, and how it was joined."""
+    open_points, spares, links = blockers(record, result), _spares(record, result), result.links
+    facts = list[Fact]()
+    for module in result.modules:
+        facts += _module_facts(record, module, result)
+        facts += () if spares is None else spares.facts[module.name]
     facts += [torque_fact(check) for check in _torques(result)]
-    done = bool(names) and bool(links and links.joints) and not open_points
+    picked = any(module.spare is not None for module in result.modules)
+    done = picked and bool(links and links.joints) and not open_points
+    own = Said("Capacity and resistance of the spare are taken from its own record.")
     return Section(
         verdict="pass" if done else "none",
         headline=Said("Spare matched and joined") if done else None,
-        plain=_plain(result),
-        advice=(*joint_advice(record, links), *_match_first(result, done=done)),
-        warnings=_warnings(record, result),
+        plain=_plain(result, spares),
+        advice=(*joint_advice(record, links), *_match_first(result, spares)),
+        warnings=_warnings(record, result, spares),
         facts=(*facts, *(() if links is None else link_facts(links))),
         tables=(
             *((_parts(result),) if result.modules else ()),
+            *(() if spares is None else spares.tables),
             *(torque_table(module.tie) for module in result.modules if module.tie is not None),
             *(() if links is None else link_tables(links)),
         ),
-        pictures=(
-            *(
-                (pack_map(pack, replaced=names, title="Replaced modules"),)
-                if pack is not None and names
-                else ()
-            ),
-            *joint_pictures(record, links),
-        ),
-        not_covered=(Said("Capacity and resistance of the spare are taken from its own record."),)
-        if names
-        else (),
+        counts=() if spares is None else spares.counts,
+        pictures=_pictures(record, result, spares),
+        not_covered=(own, *(() if spares is None else spares.taken)) if picked else (),
     )

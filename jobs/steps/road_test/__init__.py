@@ -17,5 +17,5 @@ STEP: Step[RoadTest] = Step(
     section=section,
     reasons=REASONS,
     skip=skip,
-    gate_version=3,
+    gate_version=4,
 )

@@ -1,9 +1,10 @@
 """What the readings of the road test say: bonding, isolation, spreads, and the 24 h reading."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import timedelta
 
 from jobs.core.item import Bounded, Item
+from jobs.core.log_check import Logged, check_logs
 from jobs.core.record import Record
 from jobs.core.torque import TorqueCheck, check_torque
 from jobs.core.vehicle_side_check import VehicleSideResult, assess_vehicle_side
@@ -15,12 +16,15 @@ from jobs.steps.road_test.items import (
     BONDING,
     DRIVE_KM,
     HOT,
+    LOG,
     MOUNTS,
     SPREAD_C,
     SPREAD_LOAD,
     SPREAD_REST,
     SPREAD_TOP,
     VEHICLE,
+    log_asked,
+    logs,
     was_down,
     was_wet,
 )
@@ -72,6 +76,18 @@ class RoadTest:
     wet: bool = False
     again_from: str = ""
     again_early: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoggedRoadTest(RoadTest):
+    """A road test with logs; without one it is judged, and sealed, as it was before logs came."""
+
+    logged: Logged
+
+
+def logged(a: RoadTest) -> Logged | None:
+    """Give what the logs of a road test say; None where it has none."""
+    return a.logged if isinstance(a, LoggedRoadTest) else None
 
 
 def monitor(shown: Bounded | None, limit_ohm: float) -> Monitor | None:
@@ -133,6 +149,16 @@ def assess(record: Record) -> RoadTest:
     RoadTest
         The 24 h count from the server's time of the drive.
     """
+    plain, asked, read_in = _assess(record), log_asked(record), logs(record)
+    if not read_in or asked is None:
+        return plain
+    same = {field.name: getattr(plain, field.name) for field in fields(plain)}
+    found = check_logs(read_in, asked, record.limits, LOG.key)
+    return LoggedRoadTest(**same, logged=found)
+
+
+def _assess(record: Record) -> RoadTest:
+    """Judge everything but the logs."""
     pack, limits, limit = record.pack, record.limits, after_repair_limit(record)
     if pack is None:
         return RoadTest(limit=limit, limit_ohm=0.0, bonding_limit=limits.bonding_ohm)

@@ -7,13 +7,15 @@ spreads, shop defaults, may be.
 from jobs.core.entry import Kind
 from jobs.core.insulation import late_blockers
 from jobs.core.live_work import SECOND_PERSON
+from jobs.core.log_check import REASONS as LOG_REASONS
+from jobs.core.log_check import log_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.core.torque import torque_blockers, used_in_date
 from jobs.core.vehicle_side_check import vehicle_side_blockers
 from jobs.steps.intake.items import pack_alone
-from jobs.steps.road_test.assessment import RoadTest
+from jobs.steps.road_test.assessment import RoadTest, logged
 from jobs.steps.road_test.items import (
     AFTER_24H,
     BONDING,
@@ -24,12 +26,14 @@ from jobs.steps.road_test.items import (
     DRIVE_KM,
     HOLD,
     HOT,
+    LOG,
     MOUNTS,
     POWER_ON,
     REVISIT,
     REVISIT_ON,
     SECOND,
     SPREAD_C,
+    SPREADS,
     VEHICLE,
     not_reproduced,
     refit,
@@ -121,6 +125,7 @@ REASONS = (
     POWER_ON,
     AGAIN_EARLY,
     NO_REVISIT,
+    *LOG_REASONS,
 )
 
 
@@ -211,6 +216,25 @@ def _drive(a: RoadTest) -> list[Blocker]:
     return found
 
 
+def _logs(a: RoadTest) -> list[Blocker]:
+    """Say what the logs do not allow, or leave open."""
+    found = logged(a)
+    if found is None:
+        return []
+    blocking: list[Blocker] = []
+    for part in found.parts:
+        if part.verdict != "fail":
+            continue
+        if part.name == "temperature":
+            blocking.append(WARM(LOG.key, value=round(part.value, 1), limit=part.limit.value))
+        else:
+            figures = {"value": round(part.value, 1), "limit": part.limit.value}
+            blocking.append(SPREAD(LOG.key, label=part.label, unit=part.unit, **figures))
+    measured = {spread.key for spread in a.spreads}
+    typed = (name for name, item in SPREADS.items() if item.key in measured)
+    return blocking + log_blockers(found, LOG.key, typed)
+
+
 def _revisit(record: Record) -> list[Blocker]:
     """Say that the return visit does not lie ahead of the drive."""
     day, drive = record.get(REVISIT_ON), record.given(DRIVE_KM)
@@ -248,4 +272,4 @@ def _again(record: Record, a: RoadTest) -> list[Blocker]:
 def blockers(record: Record, a: RoadTest) -> tuple[Blocker, ...]:
     """Say what blocks the release beyond missing items."""
     codes = (CODES_RETURNED(CODES.key),) if record.get(CODES) == "returned" else ()
-    return (*_before_disconnect(record, a), *codes, *_drive(a), *_again(record, a))
+    return (*_before_disconnect(record, a), *codes, *_drive(a), *_logs(a), *_again(record, a))

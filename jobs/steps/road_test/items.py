@@ -21,6 +21,7 @@ from jobs.core.item import (
     text,
     tick,
 )
+from jobs.core.log_entry import Log, LogAsked, asked_of, log
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.torque import torque_items
@@ -29,6 +30,7 @@ from jobs.core.vehicle_side import asked_vehicle_side, vehicle_side_items
 from jobs.steps.fault_localisation.items import CAPPED, SEEN, vehicle_leaks
 from jobs.steps.intake.items import FLOOD
 from jobs.steps.isolation_readings.items import REPEAT
+from jobs.steps.module_swap.items import SEATED
 from packs.definition import PackDefinition
 
 SLUG, HOLD = "road_test", "disconnect_in"
@@ -86,6 +88,10 @@ DRIVE_MIN = reading(
     help="20 to 30 min, mixed, with strong acceleration and braking.",
 )  # fmt: skip
 CHARGED = tick(f"{SLUG}.charged", "Charged to full, balancing finished", **_ROAD)
+LOG = log(
+    f"{SLUG}.log", "Log of the charge and the drive", **_ROAD,
+    help="With rests before and after. What it shows need not be typed.",
+)  # fmt: skip
 
 
 def _spread(key: str, label: str, help_text: str) -> Item[float]:
@@ -100,6 +106,8 @@ SPREAD_LOAD = _spread("spread_load_mv", "Cell spread under load", "At about half
 SPREAD_C = reading(
     f"{SLUG}.spread_c", "Spread of the module temperatures", unit="degC", low=0, high=100, **_ROAD
 )
+SPREADS = {"rest": SPREAD_REST, "top": SPREAD_TOP, "load": SPREAD_LOAD, "temperature": SPREAD_C}
+"""Spreads that are typed where no log gives them, by their name in a log."""
 CODES = choice(
     f"{SLUG}.codes", "Trouble codes after two drive cycles",
     (Choice("none", "None returned"), Choice("returned", "One or more returned")),
@@ -159,6 +167,34 @@ def swapped(record: Record) -> bool:
     return signature_of is not None and signature_of.outcome == "done"
 
 
+def logs(record: Record) -> tuple[Log, ...]:
+    """Give the logs in force, in the order read in."""
+    return tuple(given.value for given in record.all(LOG))
+
+
+def log_asked(record: Record) -> LogAsked | None:
+    """Give what a log is asked now; None while no pack is chosen."""
+    replaced = {given.part("module"): None for given in record.all(SEATED)}
+    return None if record.pack is None else asked_of(record.pack, tuple(replaced), record.limits)
+
+
+def _charged(record: Record) -> tuple[Item[Any], ...]:
+    """Ask for logs, and for each spread to be typed that no log gives."""
+    if not record.lid_was_off:
+        return ()
+    found = [each.result for each in logs(record)]
+    shown = {
+        name: any(getattr(result, field) is not None for result in found)
+        for name, field in (
+            ("rest", "spread_rest_mv"),
+            ("top", "spread_top_mv"),
+            ("load", "spread_load_mv"),
+            ("temperature", "temperature_spread_c"),
+        )
+    }
+    return (LOG, *(replace(item, needed=not shown[name]) for name, item in SPREADS.items()))
+
+
 def _refitted(record: Record, pack: PackDefinition) -> tuple[Item[Any], ...]:
     if not was_down(record):
         return ()
@@ -197,7 +233,6 @@ def items(record: Record) -> tuple[Item[Any], ...]:
     pack = record.pack
     plug = pack is not None and pack.disconnect.kind != "none"
     coded = pack is not None and pack.modules_coded and swapped(record)
-    spreads = (SPREAD_REST, SPREAD_TOP, SPREAD_LOAD, SPREAD_C) if record.lid_was_off else ()
     return (
         *refit(record),
         *((DISCONNECT,) if plug else ()),
@@ -208,7 +243,7 @@ def items(record: Record) -> tuple[Item[Any], ...]:
         DRIVE_KM,
         DRIVE_MIN,
         CHARGED,
-        *spreads,
+        *_charged(record),
         CODES,
         *((CODES_TEXT,) if record.get(CODES) == "returned" else ()),
         HOT,

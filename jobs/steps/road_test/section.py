@@ -1,6 +1,16 @@
 """What the road test says on the screen and in the report: released, what to watch, when back."""
 
 from jobs.core.insulation import side_facts
+from jobs.core.log_section import (
+    log_advice,
+    log_facts,
+    log_headline,
+    log_not_covered,
+    log_pictures,
+    log_plain,
+    log_tables,
+    log_warnings,
+)
 from jobs.core.picture import before_after
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
@@ -8,7 +18,7 @@ from jobs.core.torque import torque_fact, torque_table
 from jobs.core.vehicle_side_check import vehicle_tables
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.reassembly.assessment import assess as assess_reassembly
-from jobs.steps.road_test.assessment import Monitor, RoadTest, Spread
+from jobs.steps.road_test.assessment import Monitor, RoadTest, Spread, logged
 from jobs.steps.road_test.gate import blockers
 from jobs.steps.road_test.items import (
     BONDING_METER,
@@ -21,7 +31,9 @@ from jobs.steps.road_test.items import (
     REVISIT,
     REVISIT_ON,
     SLUG,
+    SPREADS,
     VEHICLE,
+    logs,
 )
 from packs.picture import Picture
 
@@ -93,6 +105,7 @@ def _facts(record: Record, a: RoadTest) -> tuple[Fact, ...]:
         *(() if stored is None else (Fact(label="Codes stored before clearing", value=stored),)),
         *driven,
         *(_spread(spread) for spread in a.spreads),
+        *(log_facts(logs(record), found) if (found := logged(a)) else ()),
     )
 
 
@@ -103,19 +116,23 @@ def _tables(record: Record, a: RoadTest) -> tuple[Table, ...]:
         *vehicle_tables(record, VEHICLE),
         *((torque_table(a.mounts),) if a.mounts is not None else ()),
         *((bonding,) if rows else ()),
+        *(log_tables(logs(record), found) if (found := logged(a)) else ()),
     )
 
 
 def _pictures(record: Record, a: RoadTest) -> tuple[Picture, ...]:
-    """Draw isolation before and after, for the side that was repaired."""
+    """Draw isolation before and after, for the side that was repaired, and the cells' lanes."""
+    limit_mv, found = record.limits.spread_rest_mv.value, logged(a)
+    drawn = log_pictures(logs(record), found, limit_mv) if found else ()
     first = assess_isolation(record)
     if record.lid_was_off:
         before, after = first.pack.ohm_per_v, assess_reassembly(record).before_lid.ohm_per_v
     elif a.vehicle is not None:
         before, after = first.vehicle.ohm_per_v, a.vehicle.ohm_per_v
     else:
-        return ()
-    return () if after is None else (before_after(before, after, a.limit.value),)
+        return drawn
+    both = () if after is None else (before_after(before, after, a.limit.value),)
+    return (*both, *drawn)
 
 
 def _come_back(record: Record) -> list[Said]:
@@ -138,6 +155,8 @@ def _plain(record: Record, a: RoadTest, *, done: bool) -> tuple[Said, ...]:
         said.append(Said("We charged it to full."))
     if record.get(CODES) == "none":
         said.append(Said("No trouble code came back after two drives."))
+    if found := logged(a):
+        said += log_plain(logs(record), found)
     if a.after_24h is not None and a.after_24h.verdict == "pass" and not a.again_early:
         said.append(Said("A day after the drive its insulation was read again and kept the limit."))
     said += _come_back(record)
@@ -154,6 +173,9 @@ def _headline(record: Record, a: RoadTest, *, done: bool) -> tuple[VerdictWord, 
         return "fail", Said("Isolation is low after the drive.")
     if record.get(CODES) == "returned":
         return "fail", Said("Trouble codes returned.")
+    said = log_headline(found) if (found := logged(a)) else None
+    if said is not None and not done:
+        return said
     return ("pass", Said("Passed every check we made.")) if done else ("none", None)
 
 
@@ -164,6 +186,15 @@ def _bench_ohm(record: Record, a: RoadTest) -> float | None:
 
 
 def _warnings(record: Record, a: RoadTest) -> tuple[Said, ...]:
+    """Warn of what stands out in the logs, and of a monitor that shows little."""
+    found = logged(a)
+    if found is None:
+        return _hot_warning(record, a)
+    typed = {n: v for n, item in SPREADS.items() if (v := record.get(item)) is not None}
+    return (*log_warnings(logs(record), found, typed), *_hot_warning(record, a))
+
+
+def _hot_warning(record: Record, a: RoadTest) -> tuple[Said, ...]:
     """Warn where the monitor shows clearly less than was read on the bench: shop practice."""
     bench_ohm, hot = _bench_ohm(record, a), a.hot
     if hot is None or bench_ohm is None or hot.shown.comparator != "=":
@@ -183,6 +214,7 @@ def _back(record: Record, a: RoadTest) -> tuple[str, ...]:
     """Name the steps to which a finding leads back: isolation, spread of cells, codes."""
     low = any(shown is not None and shown.verdict == "fail" for shown in (a.hot, a.after_24h))
     apart = any(not spread.within and spread.unit == "mV" for spread in a.spreads)
+    apart = apart or ((found := logged(a)) is not None and found.apart)
     side = a.vehicle is not None and a.vehicle.verdict == "fail"
     pack = record.lid_was_off and a.pack_verdict == "fail"
     by_code = record.get(CODES) == "returned"
@@ -203,6 +235,8 @@ def section(record: Record, a: RoadTest) -> Section:
     if a.wet and a.after_24h is None and a.again_from:
         words = "Read isolation again from {from_at}; a wet leak comes back."
         advice.append(Said(words, {"from_at": a.again_from}))
+    found, life = logged(a), "The remaining life and the capacity of the battery were not tested."
+    advice += log_advice(logs(record), found) if found else ()
     return Section(
         verdict=verdict,
         headline=headline,
@@ -214,7 +248,7 @@ def section(record: Record, a: RoadTest) -> Section:
         tables=_tables(record, a),
         pictures=_pictures(record, a),
         not_covered=(
-            Said("The remaining life and the capacity of the battery were not tested."),
+            *(log_not_covered(logs(record)) if found else (Said(life),)),
             Said("The vehicle's own monitor was read as it shows; its error is not known."),
         )
         if done

@@ -1,92 +1,22 @@
 """What the seal test says on the screen and in the report, with its decay strip."""
 
 import math
-from itertools import pairwise
+from datetime import timedelta
 
 from jobs.core.record import Record
-from jobs.core.section import Fact, Quantity, Said, Section, VerdictWord
+from jobs.core.section import CountDown, Fact, Quantity, Said, Section, VerdictWord
 from jobs.steps.seal_test.assessment import SealResult, falling_times, more_s, samples_of
 from jobs.steps.seal_test.gate import skip
-from jobs.steps.seal_test.items import CAPS_IN, GAUGE
+from jobs.steps.seal_test.items import CAPS_IN, GAUGE, sample_sheet
+from packs.decay_strip import decay_strip, leak_line
 from packs.physics.leak import LeakResult, PressureSample
-from packs.picture import Disc, Ink, Label, Line, Picture, Shape
+from packs.picture import Picture
 
-_WIDTH_MM, _HEIGHT_MM, _LEFT_MM, _TOP_MM, _LOW_MM = 96.0, 44.0, 14.0, 6.0, 34.0
-_POINTS = 60
-_KELVIN = 273.15
 _HEADLINES: dict[str, tuple[VerdictWord, str]] = {
     "pass": ("pass", "Within the limit."),
     "fail": ("fail", "The enclosure leaks."),
     "undecided": ("undecided", "Not decided yet."),
 }
-
-
-def _drops(samples: tuple[PressureSample, ...]) -> list[tuple[float, float, float]]:
-    """Give time, drop of absolute pressure, and the part of it that temperature explains."""
-    first = samples[0]
-    start_pa, start_k = first.gauge_pa + (first.barometer_pa or 0.0), first.temp_c + _KELVIN
-    return [
-        (
-            one.t_s - first.t_s,
-            start_pa - one.gauge_pa - (one.barometer_pa or 0.0),
-            start_pa * (1.0 - (one.temp_c + _KELVIN) / start_k),
-        )
-        for one in (*samples[: -1 : max(1, len(samples) // _POINTS)], samples[-1])
-    ]
-
-
-def decay_strip(samples: tuple[PressureSample, ...]) -> Picture:
-    """Draw the drop of pressure over time, and the part of it that temperature explains.
-
-    Parameters
-    ----------
-    samples : tuple[PressureSample, ...]
-        At least two, times rising [s, Pa, degC].
-
-    Returns
-    -------
-    Picture
-        Downwards is pressure lost [Pa].
-    """
-    drops = _drops(samples)
-    least = min(0.0, *(min(raw, warm) for _, raw, warm in drops))
-    most = max(1.0, *(max(raw, warm) for _, raw, warm in drops))
-    last_s = max(drops[-1][0], 1.0)
-
-    def place(t_s: float, drop_pa: float) -> tuple[float, float]:
-        down = (drop_pa - least) / (most - least) * (_LOW_MM - _TOP_MM)
-        return _LEFT_MM + t_s / last_s * (_WIDTH_MM - _LEFT_MM - 2.0), _TOP_MM + down
-
-    def line(points: list[tuple[float, float]], ink: Ink, *, dashed: bool) -> list[Shape]:
-        return [
-            Line(x1=a[0], y1=a[1], x2=b[0], y2=b[1], ink=ink, width=0.6, dashed=dashed)
-            for a, b in pairwise(points)
-        ]
-
-    zero = place(0.0, 0.0)[1]
-    shapes: list[Shape] = [Line(x1=_LEFT_MM, y1=zero, x2=_WIDTH_MM - 2.0, y2=zero, ink="line")]
-    shapes += line([place(t, raw) for t, raw, _ in drops], "petrol", dashed=False)
-    shapes += [
-        Disc(x=place(t, raw)[0], y=place(t, raw)[1], radius=0.9, ink="petrol")
-        for t, raw, _ in drops
-    ]
-    shapes += line([place(t, warm) for t, _, warm in drops], "soft", dashed=True)
-    lost, explained = drops[-1][1], drops[-1][2]
-    words = (
-        f"line: pressure lost {lost:.0f} Pa, dashed: explained by temperature {explained:.0f} Pa"
-    )
-    shapes += [
-        Label(x=_LEFT_MM - 1.0, y=zero + 1.0, text="0 Pa", size=2.8, anchor="end", ink="soft"),
-        Label(x=_WIDTH_MM - 2.0, y=_LOW_MM + 4.0, text=f"{last_s:.0f} s", size=2.8, anchor="end"),
-        Label(x=2.0, y=_HEIGHT_MM - 2.0, text=words, size=2.8, anchor="start", ink="soft"),
-    ]
-    return Picture(
-        width_mm=_WIDTH_MM,
-        height_mm=_HEIGHT_MM,
-        title="Decay strip",
-        description=f"Over {last_s:.0f} s, {words}.",
-        shapes=tuple(shapes),
-    )
 
 
 def _facts(record: Record, result: SealResult, found: LeakResult) -> tuple[Fact, ...]:
@@ -151,6 +81,30 @@ def _next_sample(result: SealResult, count: int) -> list[Said]:
                  {"minutes": _minutes(more)})] if more else []  # fmt: skip
 
 
+def _counts(record: Record, result: SealResult) -> tuple[CountDown, ...]:
+    """Count down to when the test can be decided; one sample alone counts what the test asks."""
+    sheet, more = sample_sheet(record), more_s(result)
+    if sheet.started_at is None or sheet.last is None or result.verdict == "fail":
+        return ()
+    left_s = result.duration_needed_s if result.leak is None else more
+    if not left_s:
+        return ()
+    until = sheet.started_at + timedelta(seconds=sheet.last.t_s + left_s)
+    text = Said("Can be decided in about")
+    return (CountDown(text=text, until=until, over=Said("Take a sample now: it may decide.")),)
+
+
+def _pictures(result: SealResult, samples: tuple[PressureSample, ...]) -> tuple[Picture, ...]:
+    """Draw the strip once there are two samples, and the leak once it is known."""
+    if len(samples) < 2:  # noqa: PLR2004 - a strip needs two ends
+        return ()
+    found, limit = result.leak, result.limit
+    if found is None or limit is None:
+        return (decay_strip(samples),)
+    low, high = found.leak_ml_per_min_low, found.leak_ml_per_min_high
+    return decay_strip(samples), leak_line(found.leak_ml_per_min, low, high, limit.value)
+
+
 def section(record: Record, result: SealResult) -> Section:
     """Say how well the closed enclosure held its pressure."""
     verdict, headline = _headline(record, result)
@@ -170,7 +124,8 @@ def section(record: Record, result: SealResult) -> Section:
         advice=tuple(advice),
         warnings=tuple(Said(message.text) for message in result.warnings),
         facts=() if result.leak is None else _facts(record, result, result.leak),
-        pictures=(decay_strip(samples),) if len(samples) > 1 and rising else (),
+        pictures=_pictures(result, samples) if rising else (),
+        counts=_counts(record, result),
         back=("reassembly",) if fails else (),
         not_covered=_not_covered(record, result),
     )

@@ -1,5 +1,7 @@
 """What a person types is taken exactly or refused; nothing is guessed."""
 
+import json
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -25,9 +27,41 @@ from jobs.core.item import (
 )
 from jobs.core.parsing import REASONS, parse, parse_number
 from jobs.core.reason import InputRefused
+from tests.house.sources import ROOT
 
+DATA = ROOT / "tests" / "data"
 OHM = bounded("x.ohm", "Resistance", unit="ohm", low=0, high=1e10)
 VOLT = reading("x.volt", "Voltage", unit="V", low=-1000, high=1000)
+
+
+TYPED = json.loads((DATA / "typed_numbers.json").read_text(encoding="utf-8"))["cases"]
+
+
+def test_numbers_are_read_as_the_tablet_reads_them() -> None:
+    for case in TYPED:
+        number = parse_number(case["typed"], case["unit"])
+        assert (None if number is None else float(number)) == case["number"], case
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "why"),
+    [
+        ("1.000,5", "V", "Thousands are not parted"),
+        ("1 000", "V", "Thousands are not parted"),
+        ("3 mV", "V", "Small m is not taken"),
+        ("450k", "V", "only where the unit is ohm"),
+        ("nan", "V", "Over range has a button"),
+        ("OL", "V", "Over range has a button"),
+        ("1e5", "V", "Powers of ten"),
+        (" ", "V", "Nothing was typed"),
+    ],
+)
+def test_a_refused_number_says_what_is_wrong_with_it(typed: str, unit: str, why: str) -> None:
+    item = replace(VOLT, unit=unit)
+    with pytest.raises(InputRefused) as caught:
+        parse(item, typed)
+    assert why in str(caught.value.blocker.params["why"])
+    assert typed in str(caught.value.blocker.params["typed"])
 
 
 def refusal(item: Item[Any], raw: object) -> str:

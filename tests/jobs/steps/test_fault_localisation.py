@@ -208,8 +208,9 @@ def test_the_map_shows_where_the_leak_is_likely() -> None:
     record = a_localised_bench().record()
     shown = STEP.section(record, STEP.assess(record))
     assert shown.verdict == "fail"
-    (picture,) = shown.pictures
-    assert "M3" in picture.description
+    pack, string = shown.pictures
+    assert "M3" in pack.description
+    assert "leak" in string.description
 
 
 def test_a_second_leak_in_the_section_is_not_taken_for_one_between_them() -> None:
@@ -247,7 +248,8 @@ def test_a_leak_that_is_not_named_yet_comes_with_next_readings() -> None:
     leak = SimulatedLeak(module="M3", position_cells=2.5, leak_ohm=4.0e7)
     record = an_open_bench(leak).record()
     shown = STEP.section(record, STEP.assess(record))
-    assert shown.advice
+    assert shown.proposals
+    assert all(one.item == READING.key and one.why.text for one in shown.proposals)
     assert shown.headline is not None
     assert shown.verdict == "undecided"
 
@@ -265,7 +267,20 @@ def test_readings_that_contradict_are_said_to() -> None:
     bench.put(READING, "-21", module="M3", pole="pos", open="M2+M3", shunt="none")
     record = bench.record()
     shown = STEP.section(record, STEP.assess(record))
-    assert (shown.verdict, shown.pictures) == ("undecided", ())
+    # The map would claim what the readings do not say; the string shows what was read.
+    assert (shown.verdict, [one.title for one in shown.pictures]) == ("undecided", ["String line"])
+
+
+def test_a_sign_turned_round_is_pointed_at_on_its_own_card() -> None:
+    bench = a_localised_bench()
+    given = bench.record().given(READING, "module=M3;open=M2+M3;pole=pos;shunt=none")
+    assert given is not None
+    struck(bench, READING, module="M3", pole="pos")
+    bench.put(READING, f"{-given.value}", module="M3", pole="pos", open="M2+M3", shunt="none")
+    record = bench.record()
+    (suspect,) = STEP.section(record, STEP.assess(record)).suspects
+    assert (suspect.item, "module=M3" in suspect.qualifier) == (READING.key, True)
+    assert "the sign is turned round" in str(suspect.text.params["guess"])
 
 
 def test_the_report_names_the_ratio_and_the_part() -> None:

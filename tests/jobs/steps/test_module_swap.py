@@ -10,6 +10,7 @@ from jobs.core.entry import Kind
 from jobs.core.flow import blocker_digest, sign_gate
 from jobs.core.item import Bounded
 from jobs.core.order import items_of
+from jobs.core.reason import Blocker
 from jobs.core.section import Said
 from jobs.steps.fault_localisation.items import LEAKING as FOUND_LEAKING
 from jobs.steps.fault_localisation.items import LINK_OPENED as FOUND_LINK_OPENED
@@ -31,6 +32,7 @@ from jobs.steps.module_swap.items import (
     SPARE,
     SPARE_CELL_V,
     SPARE_OHM,
+    SPARES,
     TEST_V,
     TESTER,
     TIE,
@@ -56,10 +58,10 @@ from tests.jobs.steps.repair_scene import (
     SMALL_TOOL,
     leaking,
     localised,
-    swapped,
 )
-from tests.jobs.steps.repair_scene import SPARE as A_SPARE
 from tests.jobs.steps.repair_scene import TESTER as A_TESTER
+from tests.jobs.steps.swap_scene import TESTED as A_SPARE
+from tests.jobs.steps.swap_scene import swapped
 
 M10 = {"module": "M10"}
 NEGATIVE, POSITIVE = "Part on the negative side", "Part on the positive side"
@@ -95,6 +97,16 @@ def _spare(**changed: Any) -> Change:
     return lambda bench: again(bench, SPARE, A_SPARE | changed, **M10)
 
 
+def _unfit(bench: Bench) -> None:
+    bench.put(SPARES.string_ah, {"M1": "119"})
+    _spare(capacity_ah=118000)(bench)
+
+
+def _refused(bench: Bench) -> None:
+    """The string was read as if its cells were nearly empty: the curve does not go so far."""
+    again(bench, LINKS.cell_v, "2.6")
+
+
 CASES: tuple[tuple[str, Change], ...] = (
     ("swap_no_quarantine", lambda b: without(b, WATCH_STARTED)),
     ("swap_quarantine_class", lambda b: again(b, QUARANTINE_CLASS, DRY, **M10)),
@@ -110,6 +122,14 @@ CASES: tuple[tuple[str, Change], ...] = (
     ("swap_tester", lambda b: again(b, TESTER, A_TESTER | {"due_on": OLD})),
     ("swap_test_v", lambda b: again(b, TEST_V, "250")),
     ("swap_rest", lambda b: again(b, REST_H, "2", **M10)),
+    ("swap_not_matched", _spare(days_since_test=181)),
+    ("swap_not_matched", _spare(days_since_test=None)),
+    ("swap_not_matched", lambda b: b.put(SPARES.string_ah, {"M1": "125"})),
+    ("swap_not_matched", lambda b: b.put(SPARES.string_mohm, {"M1": "5.0"})),
+    ("swap_spare_unfit", _unfit),
+    ("swap_charge_undecided", lambda b: again(b, SPARE_CELL_V, "3.618", **M10)),
+    ("swap_charge_refused", _refused),
+    ("swap_temperature", lambda b: again(b, SPARES.spare_c, "17", **M10)),
     ("swap_cell_spread", lambda b: again(b, SPARE_CELL_V, "3.621", **M10)),
     ("swap_cell_range", lambda b: again(b, SPARE_CELL_V, "2.7", **M10)),
     ("swap_gap", lambda b: again(b, GAP, {"Upper left": "612.5", "Upper right": "612",
@@ -159,6 +179,8 @@ def test_each_blocker_stands_when_its_point_fails(code: str, change: Change) -> 
 
 def test_every_reason_is_shown_by_a_case() -> None:
     at_the_door = {"torque_tool_first", "torque_stage_waits", NO_MODULE_LEAKS.code}
+    at_the_door |= {"swap_move_safe_first", "swap_plan_first", "swap_too_cold"}
+    at_the_door |= {"swap_still_flows", "swap_resting"}
     assert {code for code, _ in CASES} | at_the_door == {r.code for r in REASONS}
 
 
@@ -176,8 +198,20 @@ def test_a_joint_that_stands_out_is_named_drawn_and_given_advice() -> None:
     assert section.pictures[1].description.startswith("Stands out: M9 pos 24.0")
 
 
-def test_only_spread_and_ratio_may_be_countersigned() -> None:
-    assert {r.code for r in REASONS if r.countersign} == {"swap_cell_spread", "link_joint_ratio"}
+def test_only_shop_defaults_may_be_countersigned() -> None:
+    assert {r.code for r in REASONS if r.countersign} == {
+        "swap_cell_spread",
+        "swap_charge_undecided",
+        "swap_not_matched",
+        "link_joint_ratio",
+    }
+
+
+def accept(bench: Bench, blocker: Blocker) -> None:
+    """Accept a point as the door writes it down."""
+    value = {"digest": blocker_digest(blocker), "code": blocker.code, "reason": "balancer"}
+    value |= {"item": blocker.item, "qualifier": blocker.qualifier}
+    bench.add(Kind.COUNTERSIGN, value, by=THORNE)
 
 
 def test_a_countersigned_spread_no_longer_blocks() -> None:
@@ -185,17 +219,20 @@ def test_a_countersigned_spread_no_longer_blocks() -> None:
     again(bench, SPARE_CELL_V, "3.621", **M10)
     # What the hold point rested on was struck, so it is passed again.
     bench.hold("module_swap", "last_link")
-    (blocker,) = found(bench, STEP)
-    bench.add(
-        Kind.COUNTERSIGN, {"digest": blocker_digest(blocker), "reason": "balancer"}, by=THORNE
-    )
+    spread, means = sorted(found(bench, STEP), key=lambda b: b.code != "swap_cell_spread")
+    assert (spread.code, means.item) == ("swap_cell_spread", "module_swap.means")
+    accept(bench, spread)
     assert found(bench, STEP) == ()
 
 
 def test_a_spare_that_does_not_match_stands_against_the_last_link_too() -> None:
     bench = swapped()
     again(bench, SPARE_CELL_V, "3.70", **M10)
-    assert {b.code for b in held(bench, STEP, "last_link")} == {"swap_cell_spread"}
+    points = {(b.code, b.item) for b in held(bench, STEP, "last_link")}
+    assert points == {
+        ("swap_cell_spread", SPARE_CELL_V.key),
+        ("missing", "module_swap.means"),
+    }
 
 
 def test_the_last_link_stays_locked_until_polarity_and_voltages_are_measured() -> None:
@@ -319,7 +356,7 @@ def test_danger_signs_head_the_panel_and_a_spare_without_origin_is_not_described
     without(bench, LINKS.drops)
     section = STEP.section(bench.record(), STEP.assess(bench.record()))
     assert section.warnings[0].text.startswith("Danger signs")
-    assert len(section.plain) == 1
+    assert not any("comes from" in part.text for part in section.plain if isinstance(part, Said))
     assert section.verdict == "none"
     assert STEP.assess(bench.record()).modules[0].rest_h is None
 

@@ -8,6 +8,7 @@ from jobs.core.entering import enter_gate
 from jobs.core.entry import Entry, Kind
 from jobs.core.flow import blocker_digest, hold_gate, sign_gate
 from jobs.core.item import Bounded, Effect
+from jobs.core.log_check import REASONS as LOG_REASONS
 from jobs.core.order import items_of
 from jobs.core.section import Said
 from jobs.steps.fault_localisation import STEP as LOCALISE
@@ -172,12 +173,12 @@ def test_each_blocker_stands_when_its_point_fails(code: str, change: Change) -> 
 
 
 def test_every_reason_is_shown_by_a_case() -> None:
-    others = {NO_VEHICLE.code, POWER_ON.code}
+    others = {NO_VEHICLE.code, POWER_ON.code, *(reason.code for reason in LOG_REASONS)}
     assert {code for code, _ in CASES} | others == {reason.code for reason in REASONS}
 
 
 def test_only_cell_spreads_and_the_24_h_reading_may_be_countersigned() -> None:
-    accepted = {reason.code for reason in REASONS if reason.countersign}
+    accepted = {r.code for r in REASONS if r.countersign and r not in LOG_REASONS}
     assert accepted == {"road_spread", "road_24h_missing", "road_24h_unseen", "road_24h_early"}
 
 
