@@ -10,8 +10,8 @@ SHOWN_FROM = 0.01
 
 
 _CELL_W, _CELL_H, _GAP, _EDGE = 11.0, 15.0, 1.6, 3.0
-
-
+_LEGEND_W, _LINE_H = 70.0, 3.6
+"""Both lines of the legend stand side by side from this width on; height of a line [mm]."""
 SURE_FROM = 0.995
 """Probability from which rounding would claim certainty [0 to 1]."""
 
@@ -134,7 +134,7 @@ def pack_map(
         shapes += _module_shapes(module.name, x_mm, y_mm, share, replaced=marked)
     return Picture(
         width_mm=width_mm,
-        height_mm=height_mm + 6.0,
+        height_mm=height_mm + (6.0 if width_mm >= _LEGEND_W else 6.0 + _LINE_H),
         title=title,
         description=_spoken(pack, shown, replaced),
         shapes=(*shapes, *_disconnect_shape(pack), *_legend(pack, width_mm, height_mm + 4.0)),
@@ -155,4 +155,5 @@ def _legend(pack: PackDefinition, width_mm: float, y_mm: float) -> list[Label]:
     if pack.disconnect.after_module is None:
         return [front]
     words = "bar: service disconnect"
-    return [front, Label(x=width_mm, y=y_mm, text=words, size=2.8, anchor="end", ink="soft")]
+    below_mm = y_mm if width_mm >= _LEGEND_W else y_mm + _LINE_H
+    return [front, Label(x=width_mm, y=below_mm, text=words, size=2.8, anchor="end", ink="soft")]

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from csp.middleware import CSPMiddleware, PolicyParts
 from django.http import HttpRequest, HttpResponseBase
+from django.middleware.gzip import GZipMiddleware
 from django.utils.cache import patch_vary_headers
 from typing_extensions import override
 
@@ -14,6 +15,8 @@ from workshop.import_map import import_map_hash
 
 # The tablet keeps an answer only when it bears this mark: a captive portal's page does not.
 MARK_HEADER = "X-Coldbus"
+
+TEXT_KINDS = ("text/", "application/json")
 
 Handler = Callable[[HttpRequest], HttpResponseBase]
 
@@ -29,6 +32,20 @@ class ContentPolicyMiddleware(CSPMiddleware):
         parts = super().get_policy_parts(request, response, report_only)
         parts.update = {**(parts.update or {}), "script-src": [import_map_hash()]}
         return parts
+
+
+class TextCompressionMiddleware(GZipMiddleware):
+    """Compresses pages and JSON; pictures, PDF and archives are compressed already."""
+
+    @override
+    def process_response(
+        self, request: HttpRequest, response: HttpResponseBase
+    ) -> HttpResponseBase:
+        """Return the answer, smaller where it is text."""
+        kind = response.headers.get("Content-Type", "")
+        if not kind.startswith(TEXT_KINDS):
+            return response
+        return super().process_response(request, response)
 
 
 class AnswerHeadersMiddleware:

@@ -57,6 +57,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "workshop.middleware.TextCompressionMiddleware",
     "workshop.middleware.ContentPolicyMiddleware",
     "workshop.middleware.AnswerHeadersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",

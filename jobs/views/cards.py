@@ -170,7 +170,8 @@ class Card:
     @property
     def folded(self) -> bool:
         """Whether its form is shown only when asked for."""
-        return self.optional and not (self.parts or self.next or self.item.shape is Shape.TICK)
+        shown = self.item.shape in {Shape.TICK, Shape.LOG}
+        return self.optional and not (self.parts or self.next or shown)
 
     @property
     def kind(self) -> str:

@@ -19,9 +19,9 @@ NUMBER_DIGITS = 6
 @require_GET
 @signed_on()
 def report_pdf(_request: HttpRequest, job_id: str) -> HttpResponse:
-    """Make the report of a job as it stands."""
+    """Make the report of a job as it stands; a practice has none."""
     info, record = job_info(job_id), record_of(job_id, now=clock.now())
-    if info is None or record is None:
+    if info is None or record is None or info.practice:
         raise Http404
     answer = HttpResponse(render_pdf(report_of(info, record)), content_type="application/pdf")
     answer.headers["Content-Disposition"] = f'inline; filename="report-{info.number}.pdf"'

@@ -35,6 +35,8 @@ FAST_STEP_S = 100.0
 LONGEST_LOG_S = 7 * 86_400.0
 SECONDS = "s"
 LARGEST_NUMBER = 1e19
+SMALLEST_NUMBER = 1e-9
+"""What is smaller is zero: beside other times it would be lost in rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +87,7 @@ def times_of(texts: Sequence[str], unit: str) -> Times:
     """
     numbers = np.fromiter(map(_number, texts), dtype=np.float64, count=len(texts))
     numbers = np.where(np.abs(numbers) < LARGEST_NUMBER, numbers, np.nan)
+    numbers[np.abs(numbers) < SMALLEST_NUMBER] = 0.0
     if np.isfinite(numbers).mean() > READABLE_SHARE:
         return _numeric(numbers, unit)
     read = seconds_of_texts(texts)

@@ -4,6 +4,7 @@ Here: the packs, their meters and the readings that are taken on them, right and
 what is measured on them (test_localise.py).
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from random import Random
@@ -23,6 +24,8 @@ from packs.physics.simulate import (
 )
 
 SHUNT_OHM = 1.0e6
+USUAL_OHM = (10.0**3.2, 10.0**6.6)
+"""Leaks between 1.6 kilohm and 4 megohm."""
 Pole = Literal["pos", "neg"]
 
 
@@ -94,7 +97,13 @@ class Search:
         return replace(self.empty, readings=tuple(readings), propose=propose)
 
 
-def a_search(seed: int, leaks: int = 1, *, several_prior: float = 0.05) -> Search:
+def a_search(
+    seed: int,
+    leaks: int = 1,
+    *,
+    several_prior: float = 0.05,
+    ohm: tuple[float, float] = USUAL_OHM,
+) -> Search:
     """Draw a pack with so many leaks, and a meter."""
     chance = Random(seed)  # noqa: S311  (repeatable packs, not a secret)
     cell_v, spread_v = chance.uniform(3.3, 4.1), chance.uniform(0.005, 0.015)
@@ -110,13 +119,11 @@ def a_search(seed: int, leaks: int = 1, *, several_prior: float = 0.05) -> Searc
     meter = _meter(chance)
     pack = PackUnderTest(
         modules=modules,
-        leaks=tuple(_leak(names, cells, chance) for _ in range(leaks)),
+        leaks=tuple(_leak(names, cells, ohm, chance) for _ in range(leaks)),
         sound_ohm=10.0 ** chance.uniform(7.0, 9.0),
     )
     empty = LocaliseCase(
-        modules=tuple(
-            Module(name=name, cells=count) for name, count in zip(names, cells, strict=True)
-        ),
+        modules=tuple(Module(name=n, cells=count) for n, count in zip(names, cells, strict=True)),
         cell_v=cell_v,
         cell_v_spread_v=spread_v,
         meter=meter,
@@ -144,13 +151,15 @@ def _meter(chance: Random) -> Meter:
     )
 
 
-def _leak(names: Sequence[str], cells: Sequence[int], chance: Random) -> SimulatedLeak:
-    """Draw a leak anywhere in the string, between 1.6 kilohm and 4 megohm."""
+def _leak(
+    names: Sequence[str], cells: Sequence[int], ohm: tuple[float, float], chance: Random
+) -> SimulatedLeak:
+    """Draw a leak anywhere in the string, evenly in the logarithm of its size."""
     at = chance.choices(range(len(names)), weights=cells)[0]
     return SimulatedLeak(
         module=names[at],
         position_cells=chance.uniform(0.0, cells[at]),
-        leak_ohm=10.0 ** chance.uniform(3.2, 6.6),
+        leak_ohm=10.0 ** chance.uniform(math.log10(ohm[0]), math.log10(ohm[1])),
     )
 
 

@@ -1,6 +1,7 @@
 import copy
 import dataclasses
 import json
+import math
 import random
 from importlib import import_module
 from pathlib import Path
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 from packs.calculations import CALCULATIONS, answer, explain, find, schema_text
 from packs.inputs import electrical, enclosure, fields
 from packs.inputs import isolation as isolation_inputs
-from packs.physics import absence, instrument, isolation, leak, vin
+from packs.physics import absence, instrument, isolation, joint, leak, vin
 from packs.strict_json import DEEPEST, InputRefused
 from tests.packs.calculation_examples import EXAMPLES, calculation_of
 
@@ -240,8 +241,16 @@ def test_figures_too_extreme_to_compute_with_are_said(monkeypatch: pytest.Monkey
     assert "too extreme" in asked("vin", EXAMPLES["vin"])["errors"][0]["message"]
 
 
-def test_a_figure_that_is_no_number_is_refused_and_not_left_out() -> None:
-    said = asked("joint", changed("joint", "current_a", 2.3e-308))
+def test_a_figure_that_is_no_number_is_refused_and_not_left_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    sound = joint.joint
+
+    def endless(case: joint.JointCase) -> joint.JointResult:
+        return dataclasses.replace(sound(case), micro_ohm=math.inf)
+
+    monkeypatch.setattr(joint, "joint", endless)
+    said = asked("joint", EXAMPLES["joint"])
     assert "too extreme" in said["errors"][0]["message"]
 
 

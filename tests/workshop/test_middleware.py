@@ -6,10 +6,12 @@ import json
 import re
 
 import pytest
+from django.http import HttpResponse
 from django.template import Context, Template
-from django.test import Client
+from django.test import Client, RequestFactory
 
 from workshop.import_map import import_map_text
+from workshop.middleware import TextCompressionMiddleware
 
 pytestmark = pytest.mark.django_db
 
@@ -42,3 +44,18 @@ def test_the_import_map_names_our_own_scripts_only() -> None:
     imports = json.loads(import_map_text())["imports"]
     assert all(name.startswith("/static/js/") for name in imports)
     assert "<" not in import_map_text()
+
+
+def test_text_is_sent_small_and_what_is_compressed_already_is_left_alone() -> None:
+    def answer_of(kind: str) -> HttpResponse:
+        request = RequestFactory().get("/", headers={"Accept-Encoding": "gzip"})
+        body = b"isolation " * 500
+        middleware = TextCompressionMiddleware(lambda _: HttpResponse(body, content_type=kind))
+        answer = middleware(request)
+        assert isinstance(answer, HttpResponse)
+        return answer
+
+    assert len(answer_of("text/html; charset=utf-8").content) < 500
+    assert answer_of("text/html")["Content-Encoding"] == "gzip"
+    for kind in ("application/pdf", "image/jpeg", "application/zip"):
+        assert not answer_of(kind).has_header("Content-Encoding")

@@ -1,4 +1,5 @@
 import importlib.util
+import platform
 import subprocess
 import sys
 from pathlib import Path
@@ -49,8 +50,8 @@ class Computer:
         source = self.folder / "cpuinfo"
         source.write_text(text)
         self.patch.setattr(processor, "CPUINFO", source)
-        self.patch.setattr(processor.platform, "system", lambda: system)
-        self.patch.setattr(processor.platform, "machine", lambda: machine)
+        self.patch.setattr(platform, "system", lambda: system)
+        self.patch.setattr(platform, "machine", lambda: machine)
         return asked()
 
 
@@ -61,7 +62,7 @@ def test_what_is_needed_is_told_without_loading_the_compiled_part() -> None:
         [sys.executable, "-c", said], cwd=ROOT, capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
-    assert "avx2" in NEEDED or processor.platform.machine().casefold() not in processor.X86
+    assert "avx2" in NEEDED or platform.machine().casefold() not in processor.X86
 
 
 @pytest.mark.parametrize("machine", ["x86_64", "AMD64"])

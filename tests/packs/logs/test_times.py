@@ -185,3 +185,9 @@ def test_a_column_without_times_is_refused_with_an_example() -> None:
 @pytest.mark.parametrize("shape", ["%Y-%m-%d %H:%M:%S", "%d.%m.%Y %H:%M:%S"])
 def test_a_date_and_its_time_stay_together_where_spaces_part_the_fields(shape: str) -> None:
     assert_true(written(times=moments(shape), form=Form(delimiter="  ")).read())
+
+
+def test_a_time_next_to_nothing_is_zero_and_times_rise_all_the_same() -> None:
+    times = ["-20", "0", "1e-320", *(f"{20 * row}" for row in range(1, 58))]
+    log = written(times=times).read()
+    assert (np.diff(log.time_s) > 0.0).all()
