@@ -1,8 +1,8 @@
 """Which module leaks? The posterior of the readings, put into a verdict and words.
 
 Here: the calculation itself and its verdicts. Its records are in localise_case.py, the string in
-string_frame.py, the posterior in posterior.py (with reach.py), its sums in evidence.py and the
-next readings in proposals.py.
+string_frame.py, the posterior in posterior.py, its sums in evidence.py, wrong readings in
+localise_doubt.py, the next readings in proposals.py and the words in localise_warnings.py.
 """
 
 from dataclasses import replace
@@ -16,7 +16,6 @@ from packs.physics.evidence import (
     hardest_leak,
     leaks_found,
 )
-from packs.physics.instrument import Message
 from packs.physics.localise_case import (
     Leak,
     LocaliseCase,
@@ -28,9 +27,12 @@ from packs.physics.localise_case import (
     Place,
     Reading,
 )
-from packs.physics.posterior import Explanations, explanations_of
+from packs.physics.localise_doubt import beyond, doubt_of
+from packs.physics.localise_points import Points, Readings
+from packs.physics.localise_warnings import unit_warnings, warnings_of
+from packs.physics.posterior import explored, hypotheses_of, readings_of
 from packs.physics.proposals import next_readings
-from packs.physics.string_frame import StringFrame, constraints_of, frame_of
+from packs.physics.string_frame import StringFrame, frame_of
 
 __all__ = [
     "Leak",
@@ -47,11 +49,8 @@ __all__ = [
 _MOST_NARROWED = 3
 _DOUBT = 0.02
 _EVEN_PRIOR = 0.49
-_NOTHING_TO_PROPOSE = Message(
-    "nothing_to_propose",
-    "No pole can be reached for another reading. Reach one, or use a second kind of reading.",
-)
-_INFLATIONS = (1.0, 2.0, 5.0, 20.0)
+_ROWS, _ENOUGH = 3_000, 150.0
+_EVENS = 0.5
 
 
 def localise(case: LocaliseCase) -> LocaliseResult:
@@ -103,22 +102,22 @@ def localise(case: LocaliseCase) -> LocaliseResult:
     True
     """
     frame = frame_of(case)
-    left = _posterior(case, frame)
-    inconsistent = not left.weight.sum() > 0.0
-    suspect = None
+    readings = readings_of(case, frame)
+    left = _posterior(case, readings)
+    doubt = doubt_of(case, frame, readings, left)
+    inconsistent = doubt.probability > _EVENS
     if inconsistent:
-        suspect, left = _without_suspect(case, frame)
+        left = _posterior(case, readings, without=doubt.column, loose=doubt.loose)
+    doubt = beyond(case, frame, readings, left) or doubt
+    inconsistent, accused = doubt.probability > _EVENS, doubt.likeliest()
     evidence = evidence_of(frame, left)
     verdict = _verdict(evidence, inconsistent=inconsistent)
-    confirmed = verdict == "named" and _confirmed(case, frame, left, evidence)
+    confirmed = verdict == "named" and _confirmed(case, frame, readings, left, evidence)
     proposals: tuple[NextReading, ...] = ()
     if case.propose and not confirmed:
         named = verdict == "named"
-        rivals = _pairs_even(case, frame, left) if named else left
-        proposals = next_readings(case, frame, rivals, evidence, named=named)
-    warnings = _warnings(verdict, evidence, confirmed=confirmed, inconsistent=inconsistent)
-    if case.propose and not confirmed and not proposals:
-        warnings = (*warnings, _NOTHING_TO_PROPOSE)
+        rivals = _pairs_even(case, readings, left) if named else left
+        proposals = next_readings(case, frame, rivals, evidence, named=named, doubt=doubt)
     hardest = hardest_leak(frame, left)
     result = LocaliseResult(
         verdict=verdict,
@@ -133,9 +132,13 @@ def localise(case: LocaliseCase) -> LocaliseResult:
         hand_rule_module=_hand_rule(case, frame),
         next_readings=proposals,
         inconsistent=inconsistent,
-        suspect_reading=suspect,
-        warnings=warnings,
+        suspect_reading=accused.reading if inconsistent and accused else None,
+        suspect_because=accused.because if inconsistent and accused else None,
+        suspects=doubt.suspects,
+        warnings=(),
     )
+    warnings = warnings_of(case, result, evidence, doubt) + unit_warnings(case, frame)
+    result = replace(result, warnings=warnings)
     return result if hardest is None else _with_hardest(result, hardest)
 
 
@@ -154,46 +157,22 @@ def _with_hardest(result: LocaliseResult, hardest: Leak) -> LocaliseResult:
 
 def _posterior(
     case: LocaliseCase,
-    frame: StringFrame,
+    readings: Readings,
     *,
-    inflation: float = 1.0,
     without: int | None = None,
     several_prior: float | None = None,
-) -> Explanations:
+    loose: float = 1.0,
+) -> Points:
     """Explain the readings, or all but one of them."""
-    constraints = constraints_of(case, frame, inflation=inflation)
-    if without is not None:
-        constraints = constraints.without(without)
-    return explanations_of(
-        frame,
-        constraints,
+    hypotheses = hypotheses_of(
+        readings,
         none_prior=case.none_prior,
         several_prior=case.several_prior if several_prior is None else several_prior,
     )
-
-
-def _without_suspect(case: LocaliseCase, frame: StringFrame) -> tuple[int | None, Explanations]:
-    """Find the reading without which the others are explained best, and explain those.
-
-    A wrong reading may lie anywhere, so leaving one out is worth its half-width once more. Where
-    the rest does not agree either, all half-widths grow until it does.
-    """
-    half_v = np.array([case.meter.half_width_v(each.volts) for each in case.readings])
-    several_priors = (0.0, case.several_prior) if case.several_prior else (0.0,)
-    for inflation in _INFLATIONS:
-        for several_prior in several_priors:
-            rests = [
-                _posterior(
-                    case, frame, inflation=inflation, without=index, several_prior=several_prior
-                )
-                for index in range(len(half_v))
-            ]
-            scores = np.array([rest.weight.sum() for rest in rests]) * half_v
-            if scores.max() > 0.0:
-                suspect = int(scores.argmax())
-                return suspect, rests[suspect]
-    nothing = _posterior(case, frame, several_prior=0.0)
-    return None, nothing
+    if without is not None:
+        count = len(hypotheses.first)
+        hypotheses = hypotheses.without_each(np.arange(count), np.full(count, without))
+    return explored(readings, hypotheses, rows=_ROWS, loose=loose, enough=_ENOUGH)
 
 
 def _verdict(evidence: Evidence, *, inconsistent: bool) -> LocaliseVerdict:
@@ -209,17 +188,21 @@ def _verdict(evidence: Evidence, *, inconsistent: bool) -> LocaliseVerdict:
     return "undecided"
 
 
-def _pairs_even(case: LocaliseCase, frame: StringFrame, left: Explanations) -> Explanations:
+def _pairs_even(case: LocaliseCase, readings: Readings, left: Points) -> Points:
     """Count pairs of leaks as likely as one leak: what confirmation has to hold against."""
     if case.several_prior == 0.0:
-        return _posterior(case, frame, several_prior=_EVEN_PRIOR)
+        return _posterior(case, readings, several_prior=_EVEN_PRIOR)
     one = 1.0 - case.none_prior - case.several_prior
     factor = np.where(left.second >= 0, one / case.several_prior, 1.0)
     return replace(left, weight=left.weight * factor)
 
 
 def _confirmed(
-    case: LocaliseCase, frame: StringFrame, left: Explanations, evidence: Evidence
+    case: LocaliseCase,
+    frame: StringFrame,
+    readings: Readings,
+    left: Points,
+    evidence: Evidence,
 ) -> bool:
     """Whether readings beside open links leave no other explanation, pairs counted as likely.
 
@@ -233,7 +216,7 @@ def _confirmed(
         from_above = any(first <= module == end - 1 for first, end in sections)
         if not (from_below and from_above):
             return False
-    left = _pairs_even(case, frame, left)
+    left = _pairs_even(case, readings, left)
     alone = np.isin(left.first, found) & (np.isin(left.second, found) | (left.second < 0))
     weak = 1.0 / HIDDEN_OHM
     elsewhere = (~np.isin(left.first, found) & (left.first_g > weak)) | (
@@ -255,29 +238,3 @@ def _hand_rule(case: LocaliseCase, frame: StringFrame) -> str | None:
     potential_v = frame.ends_v[frame.node(largest)] - largest.volts
     module = int(np.searchsorted(frame.ends_v, potential_v, side="right")) - 1
     return frame.names[min(max(module, 0), len(frame.names) - 1)]
-
-
-def _warnings(
-    verdict: LocaliseVerdict, evidence: Evidence, *, confirmed: bool, inconsistent: bool
-) -> tuple[Message, ...]:
-    """Say what to keep in mind."""
-    found = []
-    if inconsistent:
-        text = "No leak or pair of leaks explains all readings. Check sign, pole and digits."
-        found.append(Message("inconsistent_readings", text))
-    if verdict == "named" and not confirmed:
-        text = (
-            "Two leaks in one section read exactly like one between them. Confirm with the links "
-            "on both sides of the named module open, or by a second kind of reading."
-        )
-        found.append(Message("not_confirmed", text))
-    if evidence.none > 0.0 and evidence.hides:
-        text = (
-            "Sound insulation would explain the readings, but a leak could hide at a pole that "
-            "reads near zero. Read a second pole of that section, or use an insulation tester."
-        )
-        found.append(Message("leak_may_hide", text))
-    if verdict == "no_leak":
-        text = "A leak above 1 megohm cannot be told from the string's own insulation."
-        found.append(Message("weak_leak_not_excluded", text))
-    return tuple(found)

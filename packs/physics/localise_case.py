@@ -165,6 +165,25 @@ class Leak:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """A reading that may be wrong.
+
+    Parameters
+    ----------
+    reading : int
+        Its index, [-]
+    probability : float
+        That it is wrong, [-]
+    because : Message
+        The likeliest slip: ``sign``, ``pole``, ``decimal``, ``digits``, ``shunt``, ``unexplained``.
+    """
+
+    reading: int
+    probability: float
+    because: Message
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NextReading:
     """A reading worth taking next.
 
@@ -230,6 +249,10 @@ class LocaliseResult:
         No explanation fits all readings.
     suspect_reading : int or None
         Index of the reading that disagrees most, when inconsistent, [-]
+    suspect_because : Message or None
+        What probably went wrong with it, when inconsistent.
+    suspects : tuple of Suspect
+        All readings that may be wrong, likeliest first, also while none is accused.
     warnings : tuple of Message
         What to keep in mind.
     """
@@ -250,4 +273,6 @@ class LocaliseResult:
     next_readings: tuple[NextReading, ...]
     inconsistent: bool
     suspect_reading: int | None
+    suspect_because: Message | None = None
+    suspects: tuple[Suspect, ...] = ()
     warnings: tuple[Message, ...]

@@ -1,109 +1,114 @@
-"""The posterior over none, one and two leaks, by subdividing the space of explanations.
+"""The posterior over none, one and two leaks, from evenly spread draws.
 
-Here: which explanations the readings leave, each with its weight. An explanation is a leaking
-module or two, their conductances and the string's sound conductance; where in a module a leak sits
-is integrated in closed form. Not here: what to tell people (localise.py), what to read next
-(proposals.py).
+Here: which explanations the readings leave, each with its weight. A hypothesis says in which part
+of the string each leak sits; parts lie between links that were open in some reading. Each
+hypothesis is drawn coarsely with every error larger than it is, then finely where that left
+something. Not here: one draw (localise_weighing.py), what to tell people (localise.py), what to
+read next (proposals.py).
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import replace
 
 import numpy as np
 
-from packs.physics.reach import Boxes, demands_of, narrowed, places_of, reach_of, slack_of
-from packs.physics.string_frame import Bools, Constraints, Floats, Ints, StringFrame
+from packs.physics.localise_case import LocaliseCase
+from packs.physics.localise_draws import NUISANCES, Bench, unit_points
+from packs.physics.localise_points import Hypotheses, Points, Readings, Rows
+from packs.physics.localise_spots import Spots, display_of, spots_of
+from packs.physics.localise_weighing import apart_of, points_of
+from packs.physics.string_frame import Bools, Floats, Ints, StringFrame
 
-LEAK_OHM_LOW, LEAK_OHM_HIGH = 100.0, 1.0e7
-"""Range of leaks considered, log-uniform, [ohm]; the upper end is where sound insulation begins."""
-SOUND_OHM_LOW, SOUND_OHM_HIGH = 1.0e7, 1.0e9
-"""Range of the whole string's sound insulation, log-uniform, [ohm]."""
-BEST_OHM_HIGH, BEST_PRIOR = 1.0e12, 0.02
-"""Insulation better than that range: up to where, [ohm], and how likely before any reading, [-]."""
-
-_LEAK_SPAN = float(np.log(LEAK_OHM_HIGH / LEAK_OHM_LOW))
-_SOUND_SPAN = float(np.log(SOUND_OHM_HIGH / SOUND_OHM_LOW))
-_BEST_SPAN = float(np.log(BEST_OHM_HIGH / SOUND_OHM_HIGH))
-_ONE_SETTLED, _TWO_SETTLED = 0.2, 0.5
-"""A box is small enough when no interval moves across it by more than this share of its width."""
-_MOST_BOXES = 10_000
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Explanations:
-    """What the readings leave, one array element an explanation.
-
-    Parameters
-    ----------
-    first : ndarray
-        Leaking module, -1 for none, [-]
-    second : ndarray
-        Second leaking module, -1 for none; never below the first, [-]
-    first_g : ndarray
-        Conductance of the first leak, zero for none, [1/ohm]
-    second_g : ndarray
-        Conductance of the second leak, zero for none, [1/ohm]
-    first_low_v : ndarray
-        Lowest potential the first leak may have, [V]
-    first_high_v : ndarray
-        Highest potential the first leak may have, [V]
-    second_low_v : ndarray
-        Lowest potential the second leak may have, [V]
-    second_high_v : ndarray
-        Highest potential the second leak may have, [V]
-    first_half_log : ndarray
-        Half-width of the box in the logarithm of the first conductance, [-]
-    second_half_log : ndarray
-        Half-width of the box in the logarithm of the second conductance, [-]
-    sound : ndarray
-        Sound conductance of the whole string, [1/ohm]
-    weight : ndarray
-        Posterior weight, not normalised, [-]
-    """
-
-    first: Ints
-    second: Ints
-    first_g: Floats
-    second_g: Floats
-    first_low_v: Floats
-    first_high_v: Floats
-    second_low_v: Floats
-    second_high_v: Floats
-    first_half_log: Floats
-    second_half_log: Floats
-    sound: Floats
-    weight: Floats
-
-    def where(self, keep: Bools | Ints) -> "Explanations":
-        """Return some of the explanations.
-
-        Parameters
-        ----------
-        keep : ndarray
-            Which: a mask or indices.
-
-        Returns
-        -------
-        some : Explanations
-            Those, weights unchanged.
-        """
-        return Explanations(**{each.name: getattr(self, each.name)[keep] for each in fields(self)})
+MOST_READINGS = 48
+"""Readings that are weighed; more of them are checked against the answer only."""
+_LOOSE = 3.0
+_GOLDEN = 0.6180339887498949
+_MOST_COARSE, _LEAST_COARSE = 128, 16
+_MOST_FINE, _LEAST_FINE = 4_000, 64
+_NEGLIGIBLE = 1.0e-5
+_MORE = 6
+_FEW = 4
+_MOST_ELEMENTS = 400_000
+_MOST_WORK = 60_000_000
 
 
-def explanations_of(
-    frame: StringFrame,
-    constraints: Constraints,
-    *,
-    none_prior: float,
-    several_prior: float,
-) -> Explanations:
-    """Return every explanation that the readings leave, with its posterior weight.
+def readings_of(case: LocaliseCase, frame: StringFrame) -> Readings:
+    """Return the readings of a case in numbers.
 
     Parameters
     ----------
+    case : LocaliseCase
+        The input.
     frame : StringFrame
-        The modules.
-    constraints : Constraints
-        What the readings demand.
+        Its string.
+
+    Returns
+    -------
+    readings : Readings
+        With the parts of the string that they tell apart.
+
+    Notes
+    -----
+    Modules between two links that were open in some reading are always read together: one part.
+    """
+    every = spots_of(frame, case.readings)
+    volts = np.array([each.volts for each in case.readings])
+    index = _telling(every, volts)
+    spots = every.where(index)
+    count = len(frame.names)
+    borders = np.unique(np.concatenate([[0, count], every.borders().clip(0, count)]))
+    parts = np.unique(np.concatenate([[0, count], spots.first, spots.end]))
+    inside = (spots.first <= parts[:-1, None]) & (parts[:-1, None] < spots.end)
+    bench = Bench(
+        frame=frame,
+        borders=borders,
+        input_g=1.0 / case.meter.input_ohm,
+        input_tolerance=case.meter.input_tolerance_percent / 100.0,
+        shunt_tolerance=case.shunt_tolerance_percent / 100.0,
+        cell_spread_v=case.cell_v_spread_v,
+        shunts_g=np.unique(spots.shunt_g[spots.shunt_g > 0.0]),
+    )
+    return Readings(
+        bench=bench,
+        spots=spots,
+        index=index,
+        volts=volts[index],
+        display=display_of(case.meter),
+        parts=parts,
+        inside=np.concatenate([inside, np.zeros((1, len(spots.node)), dtype=np.bool_)]),
+    )
+
+
+def _telling(spots: Spots, volts: Floats) -> Ints:
+    """Choose readings when there are too many: every spot once, short sections first."""
+    if len(volts) <= MOST_READINGS:
+        return np.arange(len(volts))
+    keys = np.stack([spots.node, spots.first, spots.end, spots.shunt_g], axis=1)
+    _, spot = np.unique(keys, axis=0, return_inverse=True)
+    repeat = _rank(spot.ravel(), volts)
+    _, section = np.unique(keys[:, 1:], axis=0, return_inverse=True)
+    spread = np.asarray((spots.node * _GOLDEN) % 1.0, dtype=np.float64)
+    turn = _rank(section.ravel() * (repeat.max() + 1) + repeat, spread)
+    first = np.lexsort((spread, spots.end - spots.first, turn, repeat))
+    return np.sort(first[:MOST_READINGS])
+
+
+def _rank(group: Ints, value: Floats) -> Ints:
+    """Rank of each element among those of its group."""
+    order = np.lexsort((value, group))
+    same = np.concatenate([[False], np.diff(group[order]) == 0])
+    starts = np.maximum.accumulate(np.where(same, 0, np.arange(len(order))))
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order)) - starts
+    return rank
+
+
+def hypotheses_of(readings: Readings, *, none_prior: float, several_prior: float) -> Hypotheses:
+    """Return all there is to think of: no leak, one in each part, two in each pair of parts.
+
+    Parameters
+    ----------
+    readings : Readings
+        With the parts of the string.
     none_prior : float
         Probability of no leak before the readings, [-]
     several_prior : float
@@ -111,172 +116,148 @@ def explanations_of(
 
     Returns
     -------
-    left : Explanations
-        Empty when nothing explains all readings.
+    hypotheses : Hypotheses
+        Every reading used; what has no prior is left out.
 
     Notes
     -----
-    Reading errors are boxes, so the likelihood is constant inside and zero outside and a weight is
-    the prior measure of what is left. With the conductances fixed every reading is an interval of
-    potential (`Constraints`), so the measure over places is the length of an interval for one leak
-    and the area of a rectangle cut by a diagonal strip for two. The conductances are integrated by
-    halving boxes and dropping those whose interval bounds already contradict a reading.
+    Two leaks fall into two parts in either order, so those count twice; inside a part the places
+    themselves run through both orders.
     """
-    count = len(frame.names)
-    one = np.arange(count)
-    parts = [_without_leak(constraints, none_prior)]
-    boxes = _first_boxes(constraints, one, np.full(count, -1))
-    weights = frame.weights * (1.0 - none_prior - several_prior)
-    left = _explored(frame, constraints, boxes, settled=_ONE_SETTLED)
-    parts.append(_weighed(frame, constraints, left, np.diag(weights)))
-    if several_prior > 0.0:
-        boxes = _first_boxes(constraints, *np.triu_indices(count))
-        pairs = np.outer(frame.weights, frame.weights) * (2.0 - np.eye(count)) * several_prior
-        left = _explored(frame, constraints, boxes, settled=_TWO_SETTLED)
-        parts.append(_weighed(frame, constraints, left, pairs))
-    return Explanations(
-        **{
-            each.name: np.concatenate([getattr(part, each.name) for part in parts])
-            for each in fields(Explanations)
-        }
+    count = len(readings.parts) - 1
+    first, second = np.triu_indices(count)
+    one = np.arange(-1, count)
+    single = np.where(one < 0, none_prior, 1.0 - none_prior - several_prior)
+    double = several_prior * np.where(first == second, 1.0, 2.0)
+    prior = np.concatenate([single, double])
+    whole = Hypotheses(
+        first=np.concatenate([one, first]),
+        second=np.concatenate([np.full(len(one), -1), second]),
+        without=np.full(len(prior), -1),
+        prior=prior,
+    )
+    return whole.where(prior > 0.0)
+
+
+def explored(
+    readings: Readings,
+    hypotheses: Hypotheses,
+    *,
+    rows: int,
+    loose: float = 1.0,
+    enough: float = 0.0,
+) -> Points:
+    """Return what the readings leave of some hypotheses.
+
+    Parameters
+    ----------
+    readings : Readings
+        In numbers.
+    hypotheses : Hypotheses
+        What to think of.
+    rows : int
+        About how many fine draws to make in all, [-]
+    loose : float
+        Factor on all errors, above 1 only where nothing fits otherwise, [-]
+    enough : float
+        Explanations of equal weight that must come out, else many more draws are made once, [-]
+
+    Returns
+    -------
+    points : Points
+        Explanations with their posterior weights, not normalised; none when nothing fits.
+
+    Notes
+    -----
+    Importance sampling at fixed, evenly spread points. The coarse draws have every error three
+    times as large; the fine ones stay where the coarse ones found the meter, the shunts and the
+    sound insulation, and each hypothesis gets as many as the square root of its coarse weight
+    deserves.
+    """
+    possible = hypotheses.where(_possible(readings, hypotheses, _LOOSE * loose))
+    count = len(possible.first)
+    share = min(rows, _MOST_WORK // max(1, len(readings.volts))) // max(1, count)
+    counts = np.full(count, np.clip(share, _LEAST_COARSE, _MOST_COARSE))
+    coarse = _in_chunks(readings, _rows(readings, possible, counts), _LOOSE * loose)
+    if not len(coarse.weight):
+        return coarse
+    mass = np.bincount(coarse.hypothesis, coarse.weight, count)
+    wanted = np.sqrt(mass / mass.sum())
+    counts = np.clip(rows * wanted / wanted.sum(), _LEAST_FINE, _MOST_FINE).astype(np.int64)
+    counts[mass < _NEGLIGIBLE * mass.max()] = 0
+    fine = _in_chunks(readings, _narrowed(_rows(readings, possible, counts), coarse), loose)
+    if not len(fine.weight) or _effective(fine) >= enough:
+        return fine
+    counts *= _MORE
+    counts[np.bincount(fine.hypothesis, fine.weight, count) == 0.0] = 0
+    return _in_chunks(readings, _narrowed(_rows(readings, possible, counts), fine), loose)
+
+
+def _effective(points: Points) -> float:
+    """Count the explanations of equal weight that would scatter as much."""
+    return float(points.weight.sum() ** 2 / (points.weight**2).sum())
+
+
+def _possible(readings: Readings, hypotheses: Hypotheses, loose: float) -> Bools:
+    """Whether every reading that sound insulation does not explain has a leak in its section."""
+    standing = ~readings.explained_by_sound(loose)
+    inside = readings.inside[hypotheses.first] | readings.inside[hypotheses.second]
+    left_out = np.arange(len(standing)) == hypotheses.without[:, None]
+    return np.asarray((inside | ~standing | left_out).all(axis=1))
+
+
+def _rows(readings: Readings, hypotheses: Hypotheses, counts: Ints) -> Rows:
+    """Give each hypothesis its draws."""
+    which = np.repeat(np.arange(len(counts)), counts)
+    number = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+    most = int(counts.max()) if len(counts) else 1
+    table = unit_points(most, readings.bench.dimensions())
+    each = np.repeat(1.0 / np.maximum(counts, 1), counts)
+    return Rows(
+        hypothesis=which,
+        first=hypotheses.first[which],
+        second=hypotheses.second[which],
+        without=hypotheses.without[which],
+        unit=table[number],
+        borders_v=readings.bench.borders_v(table)[number],
+        sound_low=np.zeros(len(which)),
+        sound_high=np.ones(len(which)),
+        weight=hypotheses.prior[which] * each,
     )
 
 
-def _sound_range(constraints: Constraints, outside: Bools) -> tuple[Floats, Floats]:
-    """Interval of log sound conductance that the readings without a leak leave, per row."""
-    below = np.full(outside.shape, 1.0 / SOUND_OHM_LOW)
-    above = np.full(outside.shape, 1.0 / BEST_OHM_HIGH)
-    for slope, offset in (
-        (constraints.low_b, constraints.low_0),
-        (-constraints.high_b, -constraints.high_0),
-    ):
-        # Each demand reads: slope times sound conductance, plus offset, is at most zero.
-        with np.errstate(divide="ignore", invalid="ignore"):
-            edge = np.where(slope == 0.0, np.where(offset > 0.0, np.inf, -np.inf), -offset / slope)
-        below = np.where(outside & (slope > 0.0), np.minimum(below, edge), below)
-        above = np.where(outside & (slope <= 0.0), np.maximum(above, edge), above)
-    low, high = above.max(axis=1), below.min(axis=1)
-    empty = low >= high
-    low, high = np.where(empty, 1.0, low), np.where(empty, 1.0, high)
-    return np.log(low), np.log(high)
-
-
-def _sound_share(low: Floats, high: Floats) -> Floats:
-    """Prior probability of an interval of log sound conductance."""
-    border, end = -np.log(SOUND_OHM_HIGH), -np.log(SOUND_OHM_LOW)
-    usual = np.clip(high, border, end) - np.clip(low, border, end)
-    better = np.minimum(high, border) - np.minimum(low, border)
-    share = (1.0 - BEST_PRIOR) * usual / _SOUND_SPAN + BEST_PRIOR * better / _BEST_SPAN
-    return np.asarray(share)
-
-
-def _without_leak(constraints: Constraints, prior: float) -> Explanations:
-    """Explain everything by sound insulation."""
-    low, high = _sound_range(constraints, np.ones((1, len(constraints.low_v)), dtype=np.bool_))
-    none, zero = np.array([-1]), np.zeros(1)
-    whole = Explanations(
-        first=none,
-        second=none,
-        first_g=zero,
-        second_g=zero,
-        first_low_v=zero,
-        first_high_v=zero,
-        second_low_v=zero,
-        second_high_v=zero,
-        first_half_log=zero,
-        second_half_log=zero,
-        sound=np.exp(0.5 * (low + high)),
-        weight=prior * _sound_share(low, high),
-    )
-    return whole.where(whole.weight > 0.0)
-
-
-def _first_boxes(constraints: Constraints, first: Ints, second: Ints) -> Boxes:
-    """One box a pair of modules, its sound conductance already fixed by the leakless readings."""
-    inside = constraints.inside.T
-    outside = ~(inside[first] | (inside[second] & (second >= 0)[:, None]))
-    sound_low, sound_high = _sound_range(constraints, outside)
-    leak_low = np.full(len(first), -np.log(LEAK_OHM_HIGH))
-    leak_high = np.full(len(first), -np.log(LEAK_OHM_LOW))
-    boxes = Boxes(
-        first,
-        second,
-        np.stack([leak_low, leak_low, sound_low], axis=1),
-        np.stack([leak_high, leak_high, sound_high], axis=1),
-    )
-    return boxes.where(sound_low < sound_high)
-
-
-def _explored(
-    frame: StringFrame, constraints: Constraints, boxes: Boxes, *, settled: float
-) -> Boxes:
-    """Halve boxes where it matters and drop the impossible ones."""
-    done: list[Boxes] = []
-    kept = 0
-    while len(boxes.first) and kept + len(boxes.first) <= _MOST_BOXES:
-        demands = demands_of(constraints, boxes)
-        feasible = reach_of(frame, demands, boxes).feasible()
-        slack = slack_of(frame, constraints, demands, boxes)
-        small = slack.max(axis=1) < settled
-        done.append(boxes.where(feasible & small))
-        kept += len(done[-1].first)
-        going = feasible & ~small
-        boxes = _halved(boxes.where(going), slack[going].argmax(axis=1))
-    done.append(boxes)
-    return Boxes(
-        np.concatenate([each.first for each in done]),
-        np.concatenate([each.second for each in done]),
-        np.concatenate([each.low for each in done]),
-        np.concatenate([each.high for each in done]),
+def _narrowed(rows: Rows, coarse: Points) -> Rows:
+    """Keep the draws of each hypothesis where its coarse ones have left something."""
+    columns = list(NUISANCES)
+    known = np.column_stack([coarse.unit[:, columns], coarse.sound_share])
+    size = int(rows.hypothesis.max()) + 1
+    low, high = np.ones((size, known.shape[1])), np.zeros((size, known.shape[1]))
+    keep = (coarse.weight > 0.0) & (coarse.hypothesis < size)
+    np.minimum.at(low, coarse.hypothesis[keep], known[keep])
+    np.maximum.at(high, coarse.hypothesis[keep], known[keep])
+    count = np.bincount(coarse.hypothesis[keep], minlength=size)[:, None]
+    margin = 0.02 + 3.0 * (high - low) / np.maximum(count, 1) + 0.5 * (count < _FEW)
+    low = np.clip(low - margin, 0.0, 1.0)[rows.hypothesis]
+    high = np.clip(high + margin, 0.0, 1.0)[rows.hypothesis]
+    unit = rows.unit.copy()
+    unit[:, columns] = low[:, :-1] + (high - low)[:, :-1] * unit[:, columns]
+    return replace(
+        rows,
+        unit=unit,
+        sound_low=low[:, -1],
+        sound_high=high[:, -1],
+        weight=rows.weight * (high - low)[:, :-1].prod(axis=1),
     )
 
 
-def _halved(boxes: Boxes, axis: Ints) -> Boxes:
-    """Cut every box in two along its own axis."""
-    rows = np.arange(len(axis))
-    middle = 0.5 * (boxes.low[rows, axis] + boxes.high[rows, axis])
-    low, high = boxes.low.copy(), boxes.high.copy()
-    low[rows, axis] = middle
-    high[rows, axis] = middle
-    return Boxes(
-        np.concatenate([boxes.first, boxes.first]),
-        np.concatenate([boxes.second, boxes.second]),
-        np.concatenate([boxes.low, low]),
-        np.concatenate([high, boxes.high]),
-    )
-
-
-def _weighed(
-    frame: StringFrame, constraints: Constraints, boxes: Boxes, prior: Floats
-) -> Explanations:
-    """Weigh each box by its prior measure, with the places integrated at its middle."""
-    middle = 0.5 * (boxes.low + boxes.high)
-    points = Boxes(boxes.first, boxes.second, middle, middle)
-    reach = reach_of(frame, demands_of(constraints, points), points)
-    keep = reach.feasible()
-    boxes, points = boxes.where(keep), points.where(keep)
-    reach = reach.where(keep)
-    paired = points.second >= 0
-    volume = (boxes.high - boxes.low) / _LEAK_SPAN
-    volume[~paired, 1] = 1.0
-    volume[:, 2] = _sound_share(boxes.low[:, 2], boxes.high[:, 2])
-    first_v = np.diff(frame.ends_v)[points.first]
-    second_v = np.where(paired, np.diff(frame.ends_v)[points.second], 1.0)
-    weight = volume.prod(axis=1) * places_of(reach) / (first_v * second_v)
-    g = np.exp(middle[keep])
-    first_low, first_high = narrowed(reach, first=True)
-    second_low, second_high = narrowed(reach, first=False)
-    return Explanations(
-        first=points.first,
-        second=points.second,
-        first_g=g[:, 0],
-        second_g=np.where(paired, g[:, 1], 0.0),
-        first_low_v=first_low,
-        first_high_v=first_high,
-        second_low_v=second_low,
-        second_high_v=second_high,
-        first_half_log=0.5 * (boxes.high - boxes.low)[:, 0],
-        second_half_log=0.5 * (boxes.high - boxes.low)[:, 1],
-        sound=g[:, 2],
-        weight=weight * prior[points.first, np.where(paired, points.second, points.first)],
-    ).where(weight > 0.0)
+def _in_chunks(readings: Readings, rows: Rows, loose: float) -> Points:
+    """Weigh draws, not too many at a time, each kind by itself."""
+    step = max(1_000, _MOST_ELEMENTS // max(1, len(readings.volts)))
+    paired, apart = rows.second >= 0, apart_of(readings, rows)
+    parts = [points_of(readings, rows.where(np.zeros(0, dtype=np.int64)), loose)]
+    for some in map(np.flatnonzero, (~paired, paired & apart, paired & ~apart)):
+        parts.extend(
+            points_of(readings, rows.where(some[start : start + step]), loose)
+            for start in range(0, len(some), step)
+        )
+    return Points.joined(parts)

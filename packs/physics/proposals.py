@@ -5,23 +5,22 @@ allows (it bounds the proposals through `reachable` and `openable`) and the post
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from packs.physics.circuit import load_resistance
 from packs.physics.evidence import Evidence
 from packs.physics.localise_case import LocaliseCase, NextReading, Place, Pole
-from packs.physics.posterior import Explanations
+from packs.physics.localise_doubt import DOUBTFUL, Doubt
+from packs.physics.localise_mistakes import SHUNT_OHM
+from packs.physics.localise_points import Points
 from packs.physics.string_frame import Floats, Ints, StringFrame
 
-SHUNT_OHM = 1.0e6
-"""Shunt proposed when none has been used yet, shop default, no source, [ohm]."""
 _REPEAT = "Nothing new can be read with the poles and links at hand; a repeat steadies the rest."
 _MOST_PROPOSALS = 6
 _MOST_SETS = 40
 _SAMPLES = 120
-_GOLDEN = 0.6180339887498949
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +49,11 @@ class _Samples:
 def next_readings(
     case: LocaliseCase,
     frame: StringFrame,
-    left: Explanations,
+    left: Points,
     evidence: Evidence,
     *,
     named: bool,
+    doubt: Doubt,
 ) -> tuple[NextReading, ...]:
     """Return the readings worth taking next, the most telling first.
 
@@ -63,13 +63,15 @@ def next_readings(
         The input; its last reading tells which links are open now.
     frame : StringFrame
         The modules.
-    left : Explanations
+    left : Points
         The posterior.
     evidence : Evidence
         The posterior, summed up.
     named : bool
         Whether modules are named and wait for confirmation: then the readings with the links
         beside them open come first.
+    doubt : Doubt
+        How likely a reading is wrong; a doubtful one is to be repeated before all else.
 
     Returns
     -------
@@ -79,7 +81,7 @@ def next_readings(
     Notes
     -----
     The gain is the mutual information of the reading and the set of leaking modules: the entropy
-    now less the expected entropy after it. Explanations are drawn at fixed places, so the result
+    now less the expected entropy after it. Points are drawn at fixed places, so the result
     does not depend on chance.
     """
     candidates = list(_candidates(case, frame, evidence, named=named))
@@ -96,7 +98,35 @@ def next_readings(
     confirming = [index for index in order if candidates[index].confirms]
     best = list(dict.fromkeys([*confirming[:1], *order]))[:_MOST_PROPOSALS]
     best.sort(key=order.index)
-    return tuple(_proposal(candidates[index], gains[index], frame, evidence) for index in best)
+    found = [_proposal(candidates[index], gains[index], frame, evidence) for index in best]
+    return (*_again(case, doubt, found[0].gain_bits), *found)[:_MOST_PROPOSALS]
+
+
+def _again(case: LocaliseCase, doubt: Doubt, gain_bits: float) -> tuple[NextReading, ...]:
+    """Propose to repeat a doubtful reading, before everything else, unless that was done."""
+    suspect = doubt.likeliest()
+    if suspect is None or doubt.probability < DOUBTFUL:
+        return ()
+    reading = case.readings[suspect.reading]
+    place = Place(module=reading.module, pole=reading.pole)
+    now = case.readings[-1].open_after
+    allowed = set(reading.open_after) if case.openable is None else {*case.openable, *now}
+    same = [each for each in case.readings if replace(each, volts=reading.volts) == reading]
+    if len(same) > 1:
+        return ()
+    if not _reachable(case, [place]) or not allowed.issuperset(reading.open_after):
+        return ()
+    share = np.array([[doubt.probability, 1.0 - doubt.probability]])
+    return (
+        NextReading(
+            module=reading.module,
+            pole=reading.pole,
+            open_after=reading.open_after,
+            shunt_ohm=reading.shunt_ohm,
+            gain_bits=max(gain_bits, round(float(_bits(share)[0]), 3)),
+            why=f"Take this one again: {reading.volts:g} V does not go well with the others.",
+        ),
+    )
 
 
 def _candidates(
@@ -175,13 +205,13 @@ def _in_order(frame: StringFrame, links: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(name for name in frame.names if name in links)
 
 
-def _samples(left: Explanations, count: int) -> _Samples:
+def _samples(left: Points, count: int) -> _Samples:
     """Draw explanations at fixed places: every likely set of modules gets some."""
     key = left.first * (count + 1) + left.second
     _, label = np.unique(key, return_inverse=True)
     mass = np.bincount(label, weights=left.weight)
     share = mass / mass.sum()
-    rows, weights, steps = [], [], []
+    rows, weights = [], []
     for each in np.argsort(-share, kind="stable")[:_MOST_SETS]:
         members = np.flatnonzero(label == each)
         size = int(np.clip(round(_SAMPLES * share[each]), 2, _SAMPLES))
@@ -189,15 +219,12 @@ def _samples(left: Explanations, count: int) -> _Samples:
         reached = np.cumsum(left.weight[members]) / mass[each]
         rows.append(members[np.minimum(np.searchsorted(reached, marks), len(members) - 1)])
         weights.append(np.full(size, share[each] / size))
-        steps.append((np.arange(size) * _GOLDEN + 0.5) % 1.0)
-    some, step = left.where(np.concatenate(rows)), np.concatenate(steps)
+    some = left.where(np.concatenate(rows))
     weight = np.concatenate(weights)
-    first_v = some.first_low_v + step * (some.first_high_v - some.first_low_v)
-    second_v = some.second_high_v - step * (some.second_high_v - some.second_low_v)
     return _Samples(
         modules=np.stack([some.first, some.second], axis=1),
         g=np.stack([np.where(some.first >= 0, some.first_g, 0.0), some.second_g], axis=1),
-        potential_v=np.stack([first_v, second_v], axis=1),
+        potential_v=np.stack([some.first_at_v, some.second_at_v], axis=1),
         sound=some.sound,
         weight=weight / weight.sum(),
         starts=np.cumsum([0, *(len(each) for each in rows[:-1])]),

@@ -1,8 +1,7 @@
-"""The string of modules as numbers: potentials, sections, and what each reading demands.
+"""The string of modules as numbers: potentials and sections.
 
-Here: checks of a localise case against itself, and its translation into arrays. A reading demands
-that a sum over the leaks of its section lies in an interval, and everything in it is linear: see
-`Constraints`. Not here: what the demands imply (posterior.py).
+Here: checks of a localise case against itself, and its modules as arrays. Not here: the readings
+(localise_spots.py) and what they imply (posterior.py).
 """
 
 from collections.abc import Sequence
@@ -98,68 +97,6 @@ class StringFrame:
         return np.asarray(np.interp(potential_v, self.cells_v, cells), dtype=float)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Constraints:
-    """What each reading demands of the leaks, one array element a reading.
-
-    For the leaks in a reading's section, with total conductance G and conductance-weighted mean
-    potential V, and with the string's sound conductance B::
-
-        low_v + (low_b * B + low_0) / G <= V <= high_v + (high_b * B + high_0) / G
-
-    Without a leak in the section the two numerators must be at most and at least zero.
-
-    Parameters
-    ----------
-    inside : ndarray
-        Reading by module: whether the module is in the reading's section.
-    low_v : ndarray
-        Lower end for a leak of no resistance, [V]
-    high_v : ndarray
-        Upper end for a leak of no resistance, [V]
-    low_b : ndarray
-        Lower numerator, factor of the sound conductance, [V]
-    high_b : ndarray
-        Upper numerator, factor of the sound conductance, [V]
-    low_0 : ndarray
-        Lower numerator, the meter's part, [A]
-    high_0 : ndarray
-        Upper numerator, the meter's part, [A]
-    """
-
-    inside: Bools
-    low_v: Floats
-    high_v: Floats
-    low_b: Floats
-    high_b: Floats
-    low_0: Floats
-    high_0: Floats
-
-    def without(self, index: int) -> "Constraints":
-        """Return the demands of all readings but one.
-
-        Parameters
-        ----------
-        index : int
-            The reading to leave out, [-]
-
-        Returns
-        -------
-        rest : Constraints
-            One reading fewer.
-        """
-        keep = np.arange(len(self.low_v)) != index
-        return Constraints(
-            inside=self.inside[keep],
-            low_v=self.low_v[keep],
-            high_v=self.high_v[keep],
-            low_b=self.low_b[keep],
-            high_b=self.high_b[keep],
-            low_0=self.low_0[keep],
-            high_0=self.high_0[keep],
-        )
-
-
 def frame_of(case: LocaliseCase) -> StringFrame:
     """Return the string in numbers, refusing a case that contradicts itself.
 
@@ -183,6 +120,7 @@ def frame_of(case: LocaliseCase) -> StringFrame:
     -----
     The prior weight of a module is its cells times the factor given for it.
     """
+    load_resistance(case.meter.input_ohm)
     names = tuple(module.name for module in case.modules)
     _check_modules(case, names)
     _check_prior(case, names)
@@ -200,66 +138,6 @@ def frame_of(case: LocaliseCase) -> StringFrame:
         cells_v=cells_v,
         weights=weights / weights.sum(),
     )
-
-
-def constraints_of(
-    case: LocaliseCase, frame: StringFrame, *, inflation: float = 1.0
-) -> Constraints:
-    """Return what each reading demands of the leaks.
-
-    Parameters
-    ----------
-    case : LocaliseCase
-        The input.
-    frame : StringFrame
-        Its string, see `frame_of`.
-    inflation : float
-        Factor on every reading's half-width, above 1 only to look for a suspect, [-]
-
-    Returns
-    -------
-    constraints : Constraints
-        One element a reading.
-
-    Notes
-    -----
-    The section formula ``v (G + B f + L) = G (V_a - V) + B f (V_a - V_mid)``, with f the section's
-    share of the cells and L the meter's conductance with shunt, is solved for V. Half-widths add:
-    the reading's a on ``G + B f + L``, two standard deviations of the cell voltages on
-    ``G + B f``, the tolerances of meter and shunt on ``v L``. Source: Kirchhoff's laws.
-    """
-    readings = case.readings
-    sections = np.array([frame.section(reading, reading.open_after) for reading in readings])
-    nodes_v = frame.ends_v[[frame.node(reading) for reading in readings]]
-    volts = np.array([reading.volts for reading in readings])
-    half_v = inflation * np.array([case.meter.half_width_v(reading.volts) for reading in readings])
-    firsts, ends = frame.ends_cells[sections[:, 0]], frame.ends_cells[sections[:, 1]]
-    share = (ends - firsts) / frame.ends_cells[-1]
-    spread_v = 2.0 * inflation * case.cell_v_spread_v * np.sqrt(ends - firsts)
-    middle_v = 0.5 * (frame.cells_v[ends] + frame.cells_v[firsts])
-    load, load_half = _loads(case)
-    modules = np.arange(len(frame.names))
-    tolerance_v = half_v + spread_v
-    meter_half_a = half_v * load + np.abs(volts) * load_half
-    return Constraints(
-        inside=(modules >= sections[:, :1]) & (modules < sections[:, 1:]),
-        low_v=nodes_v - volts - tolerance_v,
-        high_v=nodes_v - volts + tolerance_v,
-        low_b=share * (nodes_v - middle_v - volts - tolerance_v),
-        high_b=share * (nodes_v - middle_v - volts + tolerance_v),
-        low_0=-volts * load - meter_half_a,
-        high_0=-volts * load + meter_half_a,
-    )
-
-
-def _loads(case: LocaliseCase) -> tuple[Floats, Floats]:
-    """Conductance of the meter with shunt in each reading, and its half-width."""
-    meter = 1.0 / case.meter.input_ohm
-    total = np.array(
-        [1.0 / load_resistance(case.meter.input_ohm, each.shunt_ohm) for each in case.readings]
-    )
-    half = meter * case.meter.input_tolerance_percent / 100.0
-    return total, half + (total - meter) * case.shunt_tolerance_percent / 100.0
 
 
 def _check_modules(case: LocaliseCase, names: tuple[str, ...]) -> None:
