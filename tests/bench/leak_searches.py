@@ -111,9 +111,7 @@ def a_search(
     usual = chance.randint(4, 14)
     cells = [usual if chance.random() < 0.8 else chance.randint(4, 14) for _ in names]
     modules = tuple(
-        SimulatedModule(
-            name=name, cells_v=tuple(chance.gauss(cell_v, spread_v) for _ in range(count))
-        )
+        SimulatedModule(name=name, cells_v=_cells_v(count, cell_v, spread_v, chance))
         for name, count in zip(names, cells, strict=True)
     )
     meter = _meter(chance)
@@ -138,6 +136,11 @@ def a_search(
         empty=empty,
         chance=chance,
     )
+
+
+def _cells_v(count: int, cell_v: float, spread_v: float, chance: Random) -> tuple[float, ...]:
+    """Draw the cells of a module."""
+    return tuple(chance.gauss(cell_v, spread_v) for _ in range(count))
 
 
 def _meter(chance: Random) -> Meter:

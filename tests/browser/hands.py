@@ -13,6 +13,7 @@ from typing_extensions import override
 from jobs.core.drawn import HEIGHT, WIDTH
 from jobs.practice.tablet import Hand, Refusal, Reply
 from jobs.steps import STEPS
+from workshop.kept_files import path_of
 
 DOOR = "/entries/"
 BAND = ".hv strong"
@@ -317,6 +318,8 @@ class BrowserTablet(Hand):
         self.done_by_hand.add((slug, self.shape_of(entry)))
         if self.shape_of(entry) == "torque":
             return self.tighten(entry)
+        if self.shape_of(entry) == "log":
+            return self.read_in(entry["value"]["sha256"])
         return self.enter(entry)
 
     def shape_of(self, entry: dict[str, Any]) -> str:
@@ -343,6 +346,19 @@ class BrowserTablet(Hand):
             if reply.verdict != "applied" or (done == turns and not left):
                 return reply
         return self.send({**entry, "value": left})
+
+    def read_in(self, sha256: str) -> Reply:
+        """Read a log in by its own two pages: choose the file, look at it, save it."""
+        page = self.page
+        page.get_by_role("link", name="Read a log in").first.click()
+        page.locator("#log-file").set_input_files(
+            {"name": "charger.csv", "mimeType": "text/csv", "buffer": path_of(sha256).read_bytes()}
+        )
+        page.get_by_role("button", name="Look at it").click()
+        page.get_by_role("button", name="Save the log in the job").click()
+        page.wait_for_url(f"**/jobs/{self.job}/road_test/**")
+        head = page.locator("[data-head]").first.get_attribute("data-head") or ""
+        return Reply(200, "applied", head=head)
 
     def enter(self, entry: dict[str, Any]) -> Reply:
         """Press the form of an entry; type the PIN where it is asked, and wait for the page."""
