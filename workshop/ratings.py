@@ -46,6 +46,7 @@ class InsulationTesterRatings(Ratings):
     )
     accuracy_percent: Percent = Field(title="Accuracy, share of the reading")
     rated_v: Positive = Field(title="Rated DC voltage")
+    range_ohm: NotNegative = Field(default=0.0, title="Highest resistance it shows")
 
 
 class TwoPoleIndicatorRatings(Ratings):

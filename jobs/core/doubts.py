@@ -4,7 +4,7 @@ Here: `doubts_of`, asked before and after a value is entered. A doubt never refu
 blocks; it is said beside the field. Not here: what is refused (`jobs.core.parsing`).
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from jobs.core.entry import Json
@@ -32,6 +32,7 @@ _RANGES = {
     "two_pole_indicator": ("V", "rated_v"),
     "pressure_gauge": ("Pa", "range_pa"),
     "torque_tool": ("Nm", "high_nm"),
+    "insulation_tester": ("ohm", "range_ohm"),
 }
 """Kind of instrument to the unit it shows and the rating that ends its range."""
 _INSULATION_HIGH_OHM = 1e9
@@ -43,6 +44,20 @@ _TOLERANCE = 1.03
 """Reading error and cells a little fuller than said [1]."""
 _PLACES = {"point", "module"}
 _SLIPS = (1e3, 1e-3, 1e2, 1e-2)
+
+
+def _torques(stored: Json) -> list[float]:
+    """Give the torques of bolts, shown or clicked [Nm]."""
+    return [float(one["number"] if isinstance(one, dict) else one) for one in stored.values()]
+
+
+_SEVERAL: dict[Shape, Callable[[Json], list[float]]] = {
+    Shape.SAMPLE: lambda stored: [float(stored["gauge_pa"])],
+    Shape.SERIES: lambda stored: [float(row[1]) for row in stored],
+    Shape.TABLE: lambda stored: [float(number) for number in stored.values()],
+    Shape.TORQUE: _torques,
+}
+"""Shapes that hold several numbers in the unit of the item; the largest of them is asked about."""
 
 
 def _instruments(record: Record, item: Item[Any]) -> list[tuple[str, float]]:
@@ -141,9 +156,8 @@ def doubts_of(record: Record, item: Item[Any], stored: Json) -> tuple[Blocker, .
     tuple[Blocker, ...]
         Doubts in words; empty for most readings. They block nothing.
     """
-    if item.shape is Shape.SAMPLE:
-        gauge_pa = float(stored["gauge_pa"])
-        return tuple(_beyond(record, item, gauge_pa))
+    if item.shape in _SEVERAL:
+        return tuple(_beyond(record, item, max(_SEVERAL[item.shape](stored), key=abs)))
     if item.shape not in {Shape.READING, Shape.BOUNDED}:
         return ()
     number, found = float(stored["number"]), list[Blocker]()
