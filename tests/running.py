@@ -44,9 +44,9 @@ def manage(folder: Path, *words: str) -> subprocess.Popen[str]:
 
 
 @contextmanager
-def running_server(folder: Path, *options: str) -> Iterator[Running]:
-    """Serve on a free port inside the block."""
-    with manage(folder, "up", "--port", "0", *options) as process:
+def running_server(folder: Path, *options: str, port: str = "0") -> Iterator[Running]:
+    """Serve inside the block; on a free port, unless one is named."""
+    with manage(folder, "up", "--port", port, *options) as process:
         said = []
         try:
             for line in process.stdout or ():

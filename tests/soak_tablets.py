@@ -1,0 +1,238 @@
+"""Tablets on a bad network: each keeps what it has made until the server has answered it.
+
+Here: the tablets, what the network does to them, and the server that is killed now and then.
+What has to be true afterwards is asked by the tests that use this.
+"""
+
+import json
+import os
+import random
+import re
+import signal
+import time
+import urllib.parse
+import uuid
+from collections import deque
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass, field
+from http.client import HTTPConnection, HTTPException
+from http.cookies import SimpleCookie
+from pathlib import Path
+from threading import Event, Thread
+from typing import Any
+
+from tests.running import Running, running_server
+
+PIN = "2580"
+PEOPLE = ("Aster", "Munk")
+LOST_SHARE = 0.30
+"""Share of the requests that get lost: half of them on the way there, half on the way back."""
+AWAY_SHARE, AWAY_S = 0.03, (0.2, 2.0)
+"""How often a tablet leaves the network after a request, and for how long [s]."""
+PATIENCE_S = 10.0
+BATCH = 20
+ITEM = "intake.note"
+
+Entry = dict[str, Any]
+
+
+class Lost(Exception):
+    """The network swallowed a request or its answer."""
+
+
+@dataclass
+class Line:
+    """A tablet's connection, which loses requests and answers on purpose."""
+
+    address: str
+    chance: random.Random
+    cookies: dict[str, str] = field(default_factory=dict)
+    sound: bool = False
+
+    def ask(self, method: str, path: str, body: str = "", kind: str = "") -> tuple[int, str, str]:
+        """Send one request over a connection of its own; raise `Lost` where it got lost."""
+        fate = 1.0 if self.sound else self.chance.random()
+        if fate < LOST_SHARE / 2:
+            raise Lost("on the way there")
+        link = HTTPConnection(urllib.parse.urlsplit(self.address).netloc, timeout=PATIENCE_S)
+        headers = {"Cookie": "; ".join(f"{name}={text}" for name, text in self.cookies.items())}
+        headers |= {"Content-Type": kind, "X-CSRFToken": self.cookies.get("coldbus_csrf", "")}
+        try:
+            link.request(method, path, body.encode(), headers)
+            answer = link.getresponse()
+            text = answer.read().decode()
+        except (OSError, HTTPException) as fault:
+            raise Lost(str(fault)) from fault
+        finally:
+            link.close()
+        if fate < LOST_SHARE:
+            raise Lost("on the way back")
+        for line in answer.headers.get_all("Set-Cookie") or []:
+            for name, morsel in SimpleCookie(line).items():
+                self.cookies[name] = morsel.value
+        return answer.status, text, answer.headers.get("Location", "")
+
+    def sign_on(self, short_name: str) -> None:
+        """Sign on by tile and PIN; the network is sound meanwhile."""
+        self.sound = True
+        _, _, where = self.ask("GET", "/")
+        _, page, _ = self.ask("GET", where)
+        before = page[: page.index(f'<span class="tile-name">{short_name}</span>')]
+        person = before.rpartition('href="')[2].partition('"')[0].replace("&amp;", "&")
+        self.ask("GET", person)
+        form = urllib.parse.urlencode({"pin": PIN, "next": "/"})
+        status, _, _ = self.ask("POST", person, form, "application/x-www-form-urlencoded")
+        assert status == 302
+        self.sound = False
+
+
+@dataclass
+class Tablet:
+    """One tablet: makes entries, keeps them in order, sends until each is answered for good."""
+
+    line: Line
+    jobs: list[str]
+    device: str = field(default_factory=lambda: str(uuid.uuid4()))
+    queue: deque[Entry] = field(default_factory=deque)
+    made: list[Entry] = field(default_factory=list)
+    acknowledged: list[str] = field(default_factory=list)
+    refused: list[Entry] = field(default_factory=list)
+    lost: int = 0
+
+    def make(self) -> None:
+        """Write an entry down, as the page does before it sends."""
+        number = len(self.made) + 1
+        entry: Entry = {
+            "key": str(uuid.UUID(int=self.line.chance.getrandbits(128), version=4)),
+            "job": self.line.chance.choice(self.jobs),
+            "kind": "value",
+            "item": ITEM,
+            "qualifier": "",
+            "value": f"note {number} of tablet {self.device[:8]}",
+            "device": self.device,
+            "device_seq": number,
+            "tablet_time": "2026-03-02T09:00:00+00:00",
+        }
+        self.made.append(entry)
+        self.queue.append(entry)
+
+    def send(self) -> None:
+        """Send what waits and take off the queue what was answered for good."""
+        batch = [self.queue[place] for place in range(min(BATCH, len(self.queue)))]
+        body = {"format": 2, "device": self.device, "made": len(self.made), "entries": batch}
+        try:
+            status, text, _ = self.line.ask(
+                "POST", "/entries/", json.dumps(body), "application/json"
+            )
+            answers = json.loads(text)["answers"] if status < 500 else []
+        except (Lost, ValueError, KeyError):
+            self.lost += 1
+            return
+        verdicts = {answer["key"]: answer["verdict"] for answer in answers}
+        self.acknowledged += [key for key, verdict in verdicts.items() if verdict == "applied"]
+        self.refused += [
+            one for one in batch if verdicts.get(one["key"]) not in {"applied", "later"}
+        ]
+        taken = set(self.acknowledged)
+        self.queue = deque(one for one in self.queue if one["key"] not in taken)
+
+    def work(self, stop: Event, pause_s: float) -> None:
+        """Make and send until told to stop; be away from the network now and then."""
+        while not stop.is_set():
+            self.make()
+            self.send()
+            away = self.line.chance.random() < AWAY_SHARE
+            time.sleep(self.line.chance.uniform(*AWAY_S) if away else pause_s)
+
+    def drain(self, until: float) -> None:
+        """Send what is left, as when the tablet is back in the shop."""
+        while self.queue and time.monotonic() < until:
+            self.send()
+
+
+def processes_of(parent: int) -> Iterator[int]:
+    """Name a process and all that it started, its children first."""
+    for folder in Path("/proc").glob("[0-9]*"):
+        with suppress(OSError, ValueError):
+            stat = (folder / "stat").read_text()
+            if int(stat.rpartition(")")[2].split()[1]) == parent:
+                yield from processes_of(int(folder.name))
+    yield parent
+
+
+def kill(running: Running) -> None:
+    """End the server at once, its worker with it, as a power cut would."""
+    for number in list(processes_of(running.process.pid)):
+        with suppress(ProcessLookupError):
+            os.kill(number, signal.SIGKILL)
+    running.process.wait()
+
+
+@dataclass
+class Soaked:
+    """What became of a soak: the tablets and how often the server was killed."""
+
+    tablets: list[Tablet]
+    kills: int
+
+
+def open_jobs(line: Line) -> list[str]:
+    """Name the open jobs of the shop."""
+    line.sound = True
+    _, page, _ = line.ask("GET", "/jobs/")
+    line.sound = False
+    return sorted(set(re.findall(r'href="/jobs/([0-9a-f-]{36})/"', page)))
+
+
+def soak(folder: Path, *, tablets: int, lasting_s: float, kills: int, pause_s: float) -> Soaked:
+    """Let tablets work on a shop whose server is killed in between, then let them drain.
+
+    Parameters
+    ----------
+    folder : Path
+        Data folder of the shop.
+    tablets : int
+        How many.
+    lasting_s : float
+        How long they work [s].
+    kills : int
+        How often the server is killed meanwhile.
+    pause_s : float
+        Pause of a tablet between two entries [s].
+
+    Returns
+    -------
+    Soaked
+        The tablets with what they made and what was acknowledged.
+    """
+    chance, stop = random.Random(20), Event()  # noqa: S311 - the network's fate, not a secret
+    working: list[Tablet] = []
+    threads: list[Thread] = []
+    port = "0"
+    for round_number in range(kills + 1):
+        with running_server(folder, "--demo", port=port) as shop:
+            if not working:
+                port = str(urllib.parse.urlsplit(shop.address).port)
+                working = [_a_tablet(shop.address, number) for number in range(tablets)]
+                threads = [Thread(target=one.work, args=(stop, pause_s)) for one in working]
+                for thread in threads:
+                    thread.start()
+            time.sleep(lasting_s / (kills + 1) * chance.uniform(0.8, 1.2))
+            if round_number < kills:
+                kill(shop)
+                continue
+            stop.set()
+            for thread in threads:
+                thread.join()
+            until = time.monotonic() + 60
+            for one in working:
+                one.line.sound = True
+                one.drain(until)
+    return Soaked(working, kills)
+
+
+def _a_tablet(address: str, number: int) -> Tablet:
+    line = Line(address, random.Random(number))  # noqa: S311 - as above
+    line.sign_on(PEOPLE[number % len(PEOPLE)])
+    return Tablet(line, open_jobs(line))
