@@ -48,6 +48,7 @@ urlpatterns = [
     path("jobs/<uuid:job_id>/record/", job.record, name="record"),
     path("jobs/<uuid:job_id>/head/", job.head, name="head"),
     path("jobs/<uuid:job_id>/quotation.pdf", report.quotation_pdf, name="quotation"),
+    path("jobs/<uuid:job_id>/record.pdf", report.record_pdf, name="record_pdf"),
     path("jobs/<uuid:job_id>/report.pdf", report.report_pdf, name="report"),
     path("jobs/<uuid:job_id>/reading/", measuring.reading, name="reading"),
     path("jobs/<uuid:job_id>/settling/", measuring.settling, name="settling"),

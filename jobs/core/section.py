@@ -80,11 +80,12 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A small table; the first column names the row."""
+    """A small table; the first column names the row. `of_parts`: what went out and came in."""
 
     title: str
     headings: tuple[str, ...]
     rows: tuple[tuple[Words, ...], ...]
+    of_parts: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

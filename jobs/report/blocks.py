@@ -83,10 +83,11 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A plain table."""
+    """A plain table; `shares` of the width by column, all alike where none are given."""
 
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    shares: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,32 +5,38 @@ sentences of a step (its `section`). All text is plain; escaping is the renderer
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from django.utils.translation import gettext, ngettext
 
 from jobs.core import lanes
 from jobs.core.item import PersonalRef
-from jobs.core.order import open_step, step_state
+from jobs.core.order import open_step
 from jobs.core.picture import before_after
 from jobs.core.record import Record
-from jobs.core.section import Fact, Section
 from jobs.core.step import Step
 from jobs.queries.records import JobInfo
-from jobs.queries.signed import AsSigned, record_shown
 from jobs.report.blocks import (
     Block,
     Boxes,
     Bullets,
-    Grid,
     Heading,
     NewPage,
     Paragraph,
     Pictures,
     Proof,
-    ProofRow,
     Report,
+)
+from jobs.report.parts import (
+    Part,
+    framed,
+    parts_of,
+    proof_rows,
+    record_head,
+    signature_grid,
+    table_blocks,
+    worked_on,
 )
 from jobs.report.summary import Summary, summary_of
 from jobs.report.wording import Wording, wording_of
@@ -39,46 +45,14 @@ from jobs.steps.fault_localisation.items import REFUSAL
 from jobs.steps.intake.items import AUTHORITY
 from packs.pack_map import pack_map
 from packs.picture import Picture
-from workshop import figures_text
 from workshop import queries as shop
 from workshop.registers import ShopInfo
 
-__all__ = [
-    "Boxes",
-    "Bullets",
-    "Grid",
-    "Heading",
-    "NewPage",
-    "Paragraph",
-    "Pictures",
-    "Proof",
-    "ProofRow",
-    "Report",
-    "report_of",
-]
+__all__ = ["report_of"]
 
 
 SIGNATURES_MM = 95.0
 """Room that the signatures and the record's head take; they are not torn apart."""
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """A step with what it says, as it was signed."""
-
-    step: Step[Any]
-    shown: AsSigned
-    section: Section
-    result: Any
-
-
-def _parts(record: Record) -> tuple[Part, ...]:
-    parts = []
-    for step in STEPS:
-        shown = record_shown(record, step)
-        result = step.assess(shown.record)
-        parts.append(Part(step, shown, step.section(shown.record, result), result))
-    return tuple(parts)
 
 
 def _plain(part: Part, words: Wording) -> tuple[str, ...]:
@@ -138,22 +112,6 @@ def _not_covered(parts: dict[str, Part], words: Wording) -> tuple[str, ...]:
     return tuple(dict.fromkeys(said))
 
 
-def _proof_row(fact: Fact, words: Wording) -> ProofRow:
-    return ProofRow(
-        gettext(fact.label),
-        words.words(fact.value) + (f", {fact.instrument}" if fact.instrument else ""),
-        words.limit(fact.limit, fact.limit_kind, fact.limit_source),
-        fact.verdict,
-    )
-
-
-def _worked_on(record: Record, parts: dict[str, Part]) -> Iterator[Part]:
-    """Give the steps that have something to show."""
-    for part in parts.values():
-        if part.section.facts and step_state(STEPS, record, part.step) != "waiting":
-            yield part
-
-
 def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
     """Give every reading that has a limit, with that limit and where it comes from."""
     yield NewPage()
@@ -165,10 +123,10 @@ def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator
         ),
         soft=True,
     )
-    worked = tuple(_worked_on(record, parts))
+    worked = tuple(worked_on(record, parts))
     yield Proof(
         tuple(
-            (_proof_title(part.step), _proof_rows(part, words, limited=True))
+            (_proof_title(part.step), proof_rows(part, words, limited=True))
             for part in worked
             if any(fact.limit is not None for fact in part.section.facts)
         )
@@ -181,56 +139,12 @@ def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator
         yield Paragraph(said.format(steps=", ".join(changed)))
 
 
-def _proof_rows(part: Part, words: Wording, *, limited: bool) -> tuple[ProofRow, ...]:
-    facts = (fact for fact in part.section.facts if (fact.limit is not None) is limited)
-    return tuple(_proof_row(fact, words) for fact in facts)
-
-
 def _proof_title(step: Step[Any]) -> str:
     """Give the title of a step; the readings before a repair say that they are that."""
     title = gettext(step.title)
     if step.slug == "isolation_readings":
         return gettext("{title}, as it came to us").format(title=title)
     return title
-
-
-def _readings(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
-    """Give what else was read and recorded, step by step: rows without a limit, tables."""
-    yield Heading(gettext("Everything else that was read and recorded"))
-    for part in _worked_on(record, parts):
-        rows = _proof_rows(part, words, limited=False)
-        if not rows and not part.section.tables:
-            continue
-        if rows:
-            yield Proof(((gettext(part.step.title), rows),), limits=False)
-        else:
-            yield Heading(gettext(part.step.title), 3)
-        drawn = tuple(each for each in part.section.pictures if each.title == lanes.TITLE)
-        if drawn:
-            yield Pictures(tuple(replace(each, title=gettext(each.title)) for each in drawn))
-        for table in part.section.tables:
-            yield Heading(gettext(table.title), 3)
-            yield Grid(
-                tuple(gettext(heading) for heading in table.headings),
-                tuple(tuple(words.words(cell) for cell in row) for row in table.rows),
-            )
-
-
-def _signature_rows(record: Record, words: Wording) -> tuple[tuple[str, ...], ...]:
-    rows = []
-    for step in STEPS:
-        signature = record.signatures.get(step.slug)
-        if signature is None:
-            rows.append((gettext(step.title), gettext("not signed"), "", ""))
-            continue
-        outcome = gettext("not needed") if signature.outcome == "not_needed" else gettext("done")
-        people = words.name(signature.by.id)
-        if signature.second:
-            people = f"{people}, {words.name(signature.second)}"
-        rows.append(
-            (gettext(step.title), outcome, people, figures_text.moment(signature.at, words.zone))
-        )
-    return tuple(rows)
 
 
 def _customer_signatures(record: Record, words: Wording) -> Iterator[Picture]:
@@ -251,21 +165,11 @@ def _customer_signatures(record: Record, words: Wording) -> Iterator[Picture]:
 def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]:
     yield NewPage(unless_mm=SIGNATURES_MM)
     yield Heading(gettext("Who signed"))
-    yield Grid(
-        (gettext("Step"), gettext("Outcome"), gettext("Signed by"), gettext("When")),
-        _signature_rows(record, words),
-    )
+    yield signature_grid(record, words)
     signed = tuple(_customer_signatures(record, words))
     if signed:
         yield Pictures(signed)
-    refused = sum(entry.kind == "refusal" for entry in record.entries)
-    yield Paragraph(
-        gettext(
-            "The record of this job has {count} entries; {struck} values were struck with a reason "
-            "and {refused} signatures or hold points were refused before everything was in order. "
-            "Nothing in it can be changed without showing. Head of the record: {head}"
-        ).format(count=job.count, struck=len(record.gone), refused=refused, head=job.head)
-    )
+    yield record_head(record, job.count, job.head)
     written = sum(entry.paper is not None for entry in record.entries)
     if written:
         yield Paragraph(
@@ -275,10 +179,17 @@ def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]
                 written,
             ).format(count=written)
         )
+    yield Paragraph(
+        gettext(
+            "Every reading, every entry and the instruments with their tests stand in the "
+            "technical record of this job, which we keep and give on request."
+        ),
+        soft=True,
+    )
 
 
 def _body(job: JobInfo, record: Record, info: ShopInfo, words: Wording) -> Iterator[Block]:
-    parts = {part.step.slug: part for part in _parts(record)}
+    parts = parts_of(record)
     summary = summary_of(record, {slug: part.result for slug, part in parts.items()})
     yield from _answer(summary, parts, words)
     yield from _pictures(record, summary)
@@ -289,7 +200,7 @@ def _body(job: JobInfo, record: Record, info: ShopInfo, words: Wording) -> Itera
     yield from _sentences(gettext("What this does not cover"), _not_covered(parts, words))
     yield from _decided(record, parts, words)
     yield from _work(parts, words)
-    yield from _readings(record, parts, words)
+    yield from _parts_and_cells(parts, words)
     yield from _signatures(job, record, words)
 
 
@@ -303,13 +214,13 @@ def _work(parts: dict[str, Part], words: Wording) -> Iterator[Block]:
     yield from _sentences(gettext("How we checked it"), checked)
 
 
-def _signed_line(record: Record, words: Wording) -> str:
-    last = max(record.signatures.values(), key=lambda each: each.seq, default=None)
-    if last is None:
-        return gettext("Not signed yet")
-    return gettext("Last signed by {name}; every signature on the last page").format(
-        name=words.name(last.by.id)
-    )
+def _parts_and_cells(parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+    """Show what went out and came in, and the cells of the finished pack side by side."""
+    for part in parts.values():
+        yield from table_blocks(part, words, parts_only=True)
+        drawn = tuple(each for each in part.section.pictures if each.title == lanes.TITLE)
+        if drawn:
+            yield Pictures(tuple(replace(each, title=gettext(each.title)) for each in drawn))
 
 
 def report_of(job: JobInfo, record: Record) -> Report:
@@ -331,15 +242,10 @@ def report_of(job: JobInfo, record: Record) -> Report:
     words = wording_of(job.id, record)
     draft = open_step(STEPS, record) is not None and record.closed is None
     title = gettext("Report {number}").format(number=job.number)
-    return Report(
+    return framed(
+        job,
+        record,
+        words,
         title=f"{title} ({gettext('work not finished')})" if draft else title,
-        author=info.name,
-        address=info.address,
-        number=job.number,
-        subject=f"{job.title}, {job.plate}",
-        date=figures_text.day(record.now.astimezone(info.zone).date()),
-        signed=_signed_line(record, words),
-        head=job.head,
-        language="en",
         blocks=tuple(_body(job, record, info, words)),
     )

@@ -7,9 +7,10 @@ from django.views.decorators.http import require_GET
 from jobs.core.order import open_step
 from jobs.core.record import Record
 from jobs.queries.records import JobInfo, job_info, record_of
+from jobs.report.timeline import timeline
 from jobs.steps import STEPS
 from jobs.views.page import WORKED_ON, from_paper, step_page, wording_for
-from jobs.views.timeline import timeline
+from jobs.views.reasons import sentence_of
 from workshop import clock
 from workshop.sign_on import ShopRequest, signed_on
 
@@ -63,5 +64,5 @@ def record(request: ShopRequest, job_id: str) -> HttpResponse:
     """Show every entry of the job, in order, with strikes and refusals."""
     info, folded = found(job_id)
     words = wording_for(info, folded)
-    context = {"job": info, "rows": timeline(folded, words)}
+    context = {"job": info, "rows": timeline(folded, words, sentence_of)}
     return render(request, "jobs/record.html", context)

@@ -12,16 +12,8 @@ from pypdf import PdfReader
 
 from jobs.core.picture import before_after
 from jobs.queries.records import job_info
-from jobs.report.document import (
-    Bullets,
-    Grid,
-    Heading,
-    Paragraph,
-    Proof,
-    ProofRow,
-    Report,
-    report_of,
-)
+from jobs.report.blocks import Bullets, Grid, Heading, Paragraph, Proof, ProofRow, Report
+from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
 from packs.pack_map import pack_map
 from packs.picture import Disc, Label, Picture

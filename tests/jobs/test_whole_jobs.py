@@ -1,8 +1,10 @@
 """Whole jobs through the door, from booking to the end, on readings of the simulated circuit."""
 
+import io
 import uuid
 
 import pytest
+from pypdf import PdfReader
 
 from jobs.core.entry import Kind
 from jobs.core.section import Quantity
@@ -10,16 +12,33 @@ from jobs.practice.player import play
 from jobs.practice.scene import TECHNICIAN, Draft, Scene, Stuck
 from jobs.queries.records import job_info
 from jobs.queries.verify import verify_job
+from jobs.report.blocks import Grid
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
+from jobs.report.technical import technical_record_of
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.assessment import leaking_modules, outcome
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.reassembly.assessment import assess as assess_reassembly
+from jobs.views.reasons import sentence_of
 from packs.queries import latest_revision
 from tests.play import a_job, a_job_at
 
 pytestmark = pytest.mark.django_db
+
+
+LONGEST_REPORT = 5
+"""More pages than this no customer reads."""
+
+
+def pages_of(pdf: bytes) -> int:
+    return len(PdfReader(io.BytesIO(pdf)).pages)
+
+
+def text_of(pdf: bytes) -> str:
+    """Give the words of a document, joined where a line was broken."""
+    pages = PdfReader(io.BytesIO(pdf)).pages
+    return "".join(page.extract_text() for page in pages).replace("\n", "")
 
 
 def outcomes(scene: Scene) -> list[str]:
@@ -36,7 +55,11 @@ def assert_sound(scene: Scene, how: str) -> None:
     assert verify_job(uuid.UUID(scene.job)) == ()
     assert info is not None
     assert info.closed_at == record.closed.at
-    assert render_pdf(report_of(info, record)).startswith(b"%PDF")
+    assert 2 <= pages_of(render_pdf(report_of(info, record))) <= LONGEST_REPORT
+    technical = technical_record_of(info, record, sentence_of)
+    entries = [block for block in technical.blocks if isinstance(block, Grid)][-1]
+    assert [row[0] for row in entries.rows] == [str(entry.seq) for entry in record.entries]
+    assert info.head in text_of(render_pdf(technical))
 
 
 def test_a_van_with_a_soaked_module_runs_to_the_hand_over() -> None:

@@ -1,4 +1,4 @@
-"""Write the customer's report of a job as PDF."""
+"""Write the customer's report of a job, or its technical record, as PDF."""
 
 import sys
 from pathlib import Path
@@ -10,17 +10,22 @@ from typing_extensions import override
 from jobs.queries.records import job_by_number, record_of
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
+from jobs.report.technical import technical_record_of
+from jobs.views.reasons import sentence_of
 from workshop import clock
 
 
 class Command(BaseCommand):
     """``report JOB -o FILE``: exit 1 when there is no such job or the file cannot be written."""
 
-    help = "Write the customer's report of a job as PDF."
+    help = "Write the customer's report of a job, or its technical record, as PDF."
 
     @override
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("job", help="number of the job")
+        parser.add_argument(
+            "--technical", action="store_true", help="the technical record: every entry"
+        )
         parser.add_argument("-o", "--output", required=True, type=Path, help="file to write")
 
     @override
@@ -30,7 +35,11 @@ class Command(BaseCommand):
         if job is None or record is None:
             self.stderr.write(f"There is no job {options['job']}.")
             sys.exit(1)
-        content = render_pdf(report_of(job, record))
+        if options["technical"]:
+            document = technical_record_of(job, record, sentence_of)
+        else:
+            document = report_of(job, record)
+        content = render_pdf(document)
         try:
             options["output"].write_bytes(content)
         except OSError as fault:

@@ -52,6 +52,8 @@ __all__ = ["render_pdf"]
 
 NARROW, LONG = 3, 9
 """Columns up to which, and rows from which, a table is set in two halves."""
+ALONE_LARGER = 1.5
+"""How many times larger than its own size a picture is drawn that stands alone [1]."""
 VERDICT_FORMS: Final = {
     "pass": ("disc", "ok"),
     "fail": ("octagon", "no"),
@@ -89,10 +91,14 @@ def _boxes(block: Boxes) -> list[Flowable]:
 
 
 def _pictures(block: Pictures) -> list[Flowable]:
-    width = WIDTH / 2 - 6
+    """Set pictures side by side; one alone may be larger."""
+    alone = len(block.pictures) == 1
+    width, largest = (WIDTH, ALONE_LARGER) if alone else (WIDTH / 2 - 6, 1.0)
     titles = [set_text(picture.title, "h3") for picture in block.pictures]
-    drawn = [drawing(picture, width) for picture in block.pictures]
-    table = Tabled([titles, drawn], colWidths=[WIDTH / 2] * len(drawn), hAlign="LEFT")
+    drawn = [drawing(picture, width, largest) for picture in block.pictures]
+    table = Tabled(
+        [titles, drawn], colWidths=[WIDTH / (1 if alone else 2)] * len(drawn), hAlign="LEFT"
+    )
     table.setStyle(
         TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
     )
@@ -112,8 +118,9 @@ def _proof(block: Proof) -> list[Flowable]:
     shares = (0.27, 0.26, 0.31, 0.04, 0.12) if block.limits else (0.30, 0.54, 0.04, 0.12)
     titles = []
     for title, lines in block.parts:
-        titles.append(len(rows))
-        rows.append([set_text(title, "h3"), *[""] * (len(shares) - 1)])
+        if title:
+            titles.append(len(rows))
+            rows.append([set_text(title, "h3"), *[""] * (len(shares) - 1)])
         rows += [_proof_cells(row, limits=block.limits) for row in lines]
     if len(rows) == len(heads[:1]):
         return []
@@ -132,16 +139,13 @@ def _grid(block: Grid) -> list[Flowable]:
         heads = (*heads, *heads)
     cells: list[list[Any]] = [[set_text(text, "small") for text in heads]]
     cells += [[set_text(cell, "cell") for cell in row] for row in rows]
-    return [ruled(cells, [WIDTH / len(heads)] * len(heads)), Spacer(0, 4)]
+    shares = block.shares or (1 / len(heads),) * len(heads)
+    return [ruled(cells, [WIDTH * share for share in shares]), Spacer(0, 4)]
 
 
 def _bullets(block: Bullets) -> list[Flowable]:
     lines = [set_text(line, "body") for line in block.lines]
     return [ListFlowable(lines, bulletType="bullet", bulletFontSize=10, leftIndent=12, start="•")]
-
-
-def _new_page(block: NewPage) -> list[Flowable]:
-    return [CondPageBreak(block.unless_mm * mm) if block.unless_mm else PageBreak()]
 
 
 _BLOCKS: dict[type, Callable[[Any], list[Flowable]]] = {
@@ -155,9 +159,9 @@ _BLOCKS: dict[type, Callable[[Any], list[Flowable]]] = {
     Priced: priced,
     AnswerLines: answer_lines,
     Grid: _grid,
-    NewPage: lambda block: (
-        [CondPageBreak(block.unless_mm * mm)] if block.unless_mm else [PageBreak()]
-    ),
+    NewPage: lambda block: [
+        CondPageBreak(block.unless_mm * mm) if block.unless_mm else PageBreak()
+    ],
 }
 
 

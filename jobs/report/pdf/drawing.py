@@ -119,7 +119,7 @@ _DRAW: dict[type, Callable[[Group, Any, float], None]] = {
 }
 
 
-def drawing(picture: Picture, width: float) -> Drawing:
+def drawing(picture: Picture, width: float, largest: float = 1.0) -> Drawing:
     """Draw a picture, made smaller where it is wider than there is room.
 
     Parameters
@@ -128,13 +128,15 @@ def drawing(picture: Picture, width: float) -> Drawing:
         The picture, in millimetres.
     width : float
         Room [points].
+    largest : float
+        How many times larger than its own size it may become [1].
 
     Returns
     -------
     Drawing
         What goes into the flow of the page.
     """
-    scale = min(width / (picture.width_mm * mm), 1.0)
+    scale = min(width / (picture.width_mm * mm), largest)
     group = Group()
     for shape in picture.shapes:
         _DRAW[type(shape)](group, shape, picture.height_mm)

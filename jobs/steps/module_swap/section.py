@@ -88,7 +88,12 @@ def _parts(result: SwapResult) -> Table:
             )
         )
     headings = ("Module", "Serial out", "Kept at", "Serial in", "Comes from", "Capacity")
-    return Table(title="Modules", headings=(*headings, "Resistance"), rows=tuple(rows))
+    return Table(
+        title="Parts out and in",
+        headings=(*headings, "Resistance"),
+        rows=tuple(rows),
+        of_parts=True,
+    )
 
 
 def _joint_row(figure: JointFigure) -> tuple[Words, ...]:

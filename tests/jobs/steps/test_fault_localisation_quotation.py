@@ -10,6 +10,7 @@ from jobs.core.entering import enter_gate
 from jobs.core.flow import gate, hold_gate
 from jobs.core.item import Item, qualifier_of
 from jobs.core.paper import on_paper
+from jobs.report.timeline import timeline
 from jobs.report.wording import Wording
 from jobs.steps.fault_localisation import STEP
 from jobs.steps.fault_localisation.gate import REASONS
@@ -27,7 +28,7 @@ from jobs.steps.fault_localisation.items import (
     answered,
     stopped,
 )
-from jobs.views.timeline import timeline
+from jobs.views.reasons import sentence_of
 from tests.builders import Bench, a_person, a_quotation
 from tests.jobs.steps.isolation_scene import LEAK_IN_M3, an_isolation_bench, struck
 from tests.jobs.steps.localisation_scene import (
@@ -244,6 +245,8 @@ def test_an_amount_of_before_is_named_in_the_record_after_it_was_struck() -> Non
     bench.put(AMOUNT, "1450")
     struck(bench, AMOUNT)
     words = Wording(zone=ZoneInfo("UTC"), currency="EUR")
-    (row,) = [row for row in timeline(bench.record(), words) if row.what == AMOUNT.label]
+    (row,) = [
+        row for row in timeline(bench.record(), words, sentence_of) if row.what == AMOUNT.label
+    ]
     assert row.detail == "1\xa0450.00\xa0EUR"
     assert row.struck

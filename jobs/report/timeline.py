@@ -1,4 +1,7 @@
-"""Every entry of a job in words, for the inspector's page."""
+"""Every entry of a job in words, for the inspector's page and the technical record.
+
+The sentence of a refusal stands with its reason; who asks brings the way from its code to it.
+"""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -16,9 +19,11 @@ from jobs.report.quotation_words import QuotationWords, quotation_words
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import QUOTATION
-from jobs.views.reasons import sentence_of
 
-__all__ = ["Row", "timeline"]
+__all__ = ["Row", "SentenceOf", "timeline"]
+
+
+SentenceOf = Callable[[str], str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +65,7 @@ def _quotation(entry: Entry) -> QuotationWords | None:
     return quotation_words(QUOTATION.read(entry.value))
 
 
-def _refused(entry: Entry, _record: Record, words: Wording) -> tuple[str, str]:
+def _refused(entry: Entry, words: Wording, sentence_of: SentenceOf) -> tuple[str, str]:
     points = [
         words.said(Blocker(point["code"], sentence_of(point["code"]), params=point["params"]))
         for point in entry.value["blockers"]
@@ -104,7 +109,6 @@ def _plain(entry: Entry, _record: Record, words: Wording) -> tuple[str, str]:
 
 _WORDS: Mapping[Kind, Callable[[Entry, Record, Wording], tuple[str, str]]] = {
     Kind.VALUE: _value,
-    Kind.REFUSAL: _refused,
     Kind.SIGN: _signed,
     Kind.STRIKE: _reason,
     Kind.REOPEN: _reason,
@@ -114,11 +118,29 @@ _WORDS: Mapping[Kind, Callable[[Entry, Record, Wording], tuple[str, str]]] = {
 }
 
 
-def timeline(record: Record, words: Wording) -> tuple[Row, ...]:
-    """Put every entry of a record into words, in the order of the chain."""
+def timeline(record: Record, words: Wording, sentence_of: SentenceOf) -> tuple[Row, ...]:
+    """Put every entry of a record into words, in the order of the chain.
+
+    Parameters
+    ----------
+    record : Record
+        The job.
+    words : Wording
+        Its words.
+    sentence_of : Callable
+        Gives the sentence of a reason from its code.
+
+    Returns
+    -------
+    tuple[Row, ...]
+        One row an entry.
+    """
     rows = []
     for entry in record.entries:
-        what, detail = _WORDS.get(entry.kind, _plain)(entry, record, words)
+        if entry.kind is Kind.REFUSAL:
+            what, detail = _refused(entry, words, sentence_of)
+        else:
+            what, detail = _WORDS.get(entry.kind, _plain)(entry, record, words)
         rows.append(
             Row(
                 seq=entry.seq,
