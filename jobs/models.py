@@ -155,8 +155,17 @@ class Verdict(models.Model):
     verdict = models.CharField(max_length=10)
     answer = models.JSONField()
     at = models.DateTimeField()
+    device = models.CharField(max_length=64, blank=True)
+    device_seq = models.PositiveBigIntegerField(default=0)
 
     class Meta:
+        indexes = (
+            models.Index(
+                fields=("device", "device_seq"),
+                condition=~Q(device=""),
+                name="verdict_of_device",
+            ),
+        )
         constraints = (
             models.CheckConstraint(
                 condition=Q(verdict__in=("applied", "refused")), name="verdict_is_final"
@@ -166,6 +175,55 @@ class Verdict(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.key} {self.verdict}"
+
+
+class Tablet(models.Model):
+    """A tablet that sends entries: its name, when it was heard, how many entries it made."""
+
+    device = models.CharField(primary_key=True, max_length=64)
+    name = models.CharField(max_length=40, blank=True)
+    first_at = models.DateTimeField()
+    last_at = models.DateTimeField()
+    made = models.PositiveBigIntegerField(default=0)
+    whole_up_to = models.PositiveBigIntegerField(default=0)
+    missing_since = models.DateTimeField(null=True, blank=True)
+    last_person = models.UUIDField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("first_at", "device")
+
+    @override
+    def __str__(self) -> str:
+        return self.name or self.device[:8]
+
+
+class DroppedEntry(models.Model):
+    """A running number of a tablet whose entry somebody took out of its queue: it will not come."""
+
+    tablet = models.ForeignKey(Tablet, on_delete=models.PROTECT, related_name="dropped")
+    device_seq = models.PositiveBigIntegerField()
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "dropped entries"
+        constraints = (
+            models.UniqueConstraint(fields=("tablet", "device_seq"), name="dropped_once"),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.tablet_id[:8]} {self.device_seq}"
+
+
+class WrongSeal(models.Model):
+    """A sealed PIN that was tried and was wrong: sent again, it is not counted again."""
+
+    sha256 = models.CharField(primary_key=True, max_length=64)
+    at = models.DateTimeField(db_index=True)
+
+    @override
+    def __str__(self) -> str:
+        return self.sha256[:12]
 
 
 class PersonalDatum(models.Model):

@@ -15,6 +15,7 @@ from typing import Any
 from django.utils.translation import gettext
 
 from jobs.actions.door import Conflict, post
+from jobs.actions.tablets import Heard
 from jobs.core.draft import Answer, Draft
 from jobs.core.entry import Kind
 from jobs.core.reason import Blocker, say
@@ -23,7 +24,7 @@ from workshop.figures_text import money_words
 from workshop.people import PersonInfo
 from workshop.registers import ShopInfo
 
-__all__ = ["BATCH_LIMIT", "Malformed", "answer_batch", "malformed_answer", "read_batch"]
+__all__ = ["BATCH_LIMIT", "Malformed", "Sent", "answer_batch", "malformed_answer", "read_sent"]
 
 BATCH_LIMIT = 200
 DEPTH_LIMIT = 8
@@ -35,10 +36,17 @@ TEXT_LIMITS = {
     "seen_head": 64,
     "device": 64,
     "tablet_time": 40,
+    "ticket": 600,
 }
 DEVICE_SEQ_LIMIT = 2**53 - 1
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-_NAMES = {"key", "job", "kind", "value", "paper", "device_seq", *TEXT_LIMITS}
+_NAMES = {
+    "key", "job", "kind", "value", "paper", "device_seq", "clock_offset_s", "sealed", *TEXT_LIMITS,
+}  # fmt: skip
+FORMATS = (1, 2)
+"""Formats of a batch; a tablet that was not updated yet still sends the one before."""
+DROPPED_LIMIT = 10_000
+CLOCK_OFF_LIMIT_S = 100 * 366 * 86_400
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +56,14 @@ class Malformed:
     key: str
     path: str
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A batch of entries, and what the tablet says of itself; None where it says nothing."""
+
+    batch: list[Draft | Malformed]
+    heard: Heard | None = None
 
 
 def _clean(value: Any, depth: int = 0) -> bool:
@@ -78,6 +94,10 @@ def _text_fault(raw: Mapping[str, Any]) -> tuple[str, str] | None:
     return None
 
 
+def _is_whole(number: Any, low: int, high: int) -> bool:
+    return isinstance(number, int) and not isinstance(number, bool) and low <= number <= high
+
+
 def _fault(raw: Mapping[str, Any]) -> tuple[str, str] | None:
     for name in ("key", "job"):
         if not isinstance(raw.get(name), str) or not _UUID.fullmatch(raw[name]):
@@ -87,10 +107,11 @@ def _fault(raw: Mapping[str, Any]) -> tuple[str, str] | None:
         return unknown[0][:40], "no field of an entry"
     if raw.get("kind") not in {str(kind) for kind in Kind}:
         return "kind", "a kind of entry"
-    number = raw.get("device_seq", 0)
-    whole = isinstance(number, int) and not isinstance(number, bool)
-    if not whole or not 0 <= number <= DEVICE_SEQ_LIMIT:
+    if not _is_whole(raw.get("device_seq", 0), 0, DEVICE_SEQ_LIMIT):
         return "device_seq", "a whole number from 0"
+    offset_s = raw.get("clock_offset_s")
+    if offset_s is not None and not _is_whole(offset_s, -CLOCK_OFF_LIMIT_S, CLOCK_OFF_LIMIT_S):
+        return "clock_offset_s", "a whole number of seconds"
     return _text_fault(raw) or (None if _clean(raw) else ("value", "plain JSON"))
 
 
@@ -109,7 +130,24 @@ def _no_constant(name: str) -> None:
     raise ValueError(name)
 
 
-def read_batch(body: bytes) -> list[Draft | Malformed] | Malformed:
+def _heard(content: Mapping[str, Any]) -> Heard | Malformed | None:
+    """Read what the tablet says of itself; from format 2 on it always does."""
+    if content.get("format", 1) == 1:
+        return None
+    device, made, dropped = content.get("device"), content.get("made"), content.get("dropped", [])
+    if not isinstance(device, str) or not _UUID.fullmatch(device):
+        return Malformed("", "device", "an identifier (UUID, small letters)")
+    if not _is_whole(made, 0, DEVICE_SEQ_LIMIT):
+        return Malformed("", "made", "a whole number from 0")
+    if not isinstance(dropped, list) or len(dropped) > DROPPED_LIMIT:
+        return Malformed("", "dropped", f"a list of at most {DROPPED_LIMIT}")
+    numbers = [each.get("seq") if isinstance(each, dict) else None for each in dropped]
+    if not all(_is_whole(number, 1, DEVICE_SEQ_LIMIT) for number in numbers):
+        return Malformed("", "dropped", "running numbers, each a whole number from 1")
+    return Heard(device=device, made=int(made or 0), dropped=tuple(int(n or 0) for n in numbers))
+
+
+def read_sent(body: bytes) -> Sent | Malformed:
     """Read one entry, or a batch ``{"entries": [...]}``, from the body of a request.
 
     Parameters
@@ -119,8 +157,9 @@ def read_batch(body: bytes) -> list[Draft | Malformed] | Malformed:
 
     Returns
     -------
-    list[Draft | Malformed] | Malformed
+    Sent | Malformed
         One draft or fault an entry, in order; a single fault when the body is no batch at all.
+        A batch of format 2 may be empty: then the tablet only says how it stands.
     """
     try:
         content = json.loads(body, parse_constant=_no_constant)
@@ -128,10 +167,15 @@ def read_batch(body: bytes) -> list[Draft | Malformed] | Malformed:
         return Malformed("", "", "JSON in UTF-8")
     if isinstance(content, dict) and "entries" not in content:
         content = {"entries": [content]}
-    entries = content.get("entries") if isinstance(content, dict) else None
-    if not isinstance(entries, list) or not 1 <= len(entries) <= BATCH_LIMIT:
-        return Malformed("", "entries", f"a list of 1 to {BATCH_LIMIT} entries")
-    return [_read_one(raw, index) for index, raw in enumerate(entries)]
+    if not isinstance(content, dict) or content.get("format", 1) not in FORMATS:
+        return Malformed("", "format", " or ".join(str(each) for each in FORMATS))
+    entries, heard = content.get("entries"), _heard(content)
+    if isinstance(heard, Malformed):
+        return heard
+    least = 1 if heard is None else 0
+    if not isinstance(entries, list) or not least <= len(entries) <= BATCH_LIMIT:
+        return Malformed("", "entries", f"a list of {least} to {BATCH_LIMIT} entries")
+    return Sent([_read_one(raw, index) for index, raw in enumerate(entries)], heard)
 
 
 def _reason(point: Blocker, names: Mapping[str, str], here: ShopInfo) -> dict[str, Any]:
@@ -200,7 +244,7 @@ def answer_batch(
     Parameters
     ----------
     batch : list[Draft | Malformed]
-        What `read_batch` gave.
+        Drafts and faults, as `read_sent` gave them.
     signed_on : PersonInfo | None
         Who is signed on at the device.
     now : datetime

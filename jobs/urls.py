@@ -16,10 +16,15 @@ from jobs.views import (
     quarantine,
     report,
     sheet,
+    tablet,
+    worker,
 )
 
 app_name = "jobs"
 urlpatterns = [
+    path("sw.js", worker.worker, name="worker"),
+    path("coldbus.webmanifest", worker.app_manifest, name="app_manifest"),
+    path("not-reachable/", worker.not_reachable, name="not_reachable"),
     path("", lists.today_page, name="today"),
     path("jobs/", lists.open_jobs_page, name="open_jobs"),
     path("jobs/book/", booking.book, name="book"),
@@ -27,6 +32,8 @@ urlpatterns = [
     path("customers/<uuid:customer_id>/erase/", belonging.erase, name="customer_erase"),
     path("vehicles/<uuid:vehicle_id>/jobs/", belonging.vehicle_jobs, name="vehicle_jobs"),
     path("entries/", entry.entries, name="entries"),
+    path("tablet/", tablet.tablet, name="tablet"),
+    path("tablet/state/", tablet.state, name="tablet_state"),
     path("quarantine/", quarantine.watches_page, name="quarantine"),
     path("quarantine/<uuid:watch_id>/", quarantine.watch_of, name="watch"),
     path("quarantine/<uuid:watch_id>/check/", quarantine.check, name="watch_check"),

@@ -84,6 +84,7 @@ TEMPLATES = [
                 "django.template.context_processors.i18n",
                 "django.contrib.messages.context_processors.messages",
                 "workshop.wire.mark",
+                "workshop.tablet_mark.mark",
             ],
             "libraries": {},
         },

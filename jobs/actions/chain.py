@@ -31,6 +31,7 @@ class NewEntry:
     device: str = ""
     device_seq: int = 0
     tablet_time: str = ""
+    clock_offset_s: int | None = None
     paper: Json = None
 
 
@@ -61,7 +62,7 @@ def _content(job: Job, head: ChainHead, new: NewEntry, workshop_id: str) -> dict
         "device": new.device,
         "device_seq": new.device_seq,
         "tablet_time": new.tablet_time,
-        "clock_offset_s": None,
+        "clock_offset_s": new.clock_offset_s,
         "seen_head": new.seen_head,
         "key_id": None,
         "previous": head.hash,

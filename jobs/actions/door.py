@@ -6,11 +6,13 @@ content it is a `Conflict`. Only "applied" and "refused" are stored.
 
 import uuid
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 
-from jobs.actions import chain, closing, logs, quarantine, signing, stock, values
+from jobs.actions import chain, closing, logs, quarantine, sealed_pin, signing, stock, values
 from jobs.actions.context import Act, Allowed, Refused, refusal_value
 from jobs.actions.from_paper import take_from_paper
+from jobs.actions.overtaken import ALREADY, already_recorded
 from jobs.actions.practice import job_time
 from jobs.core.draft import Answer, Draft
 from jobs.core.entry import Json, Kind
@@ -28,6 +30,7 @@ from workshop import errors as shop_errors
 from workshop import queries as shop
 from workshop.actions import check_pin
 from workshop.people import PersonInfo
+from workshop.tickets import person_of_ticket
 from workshop.writing import one_writer
 
 __all__ = ["REASONS", "Conflict", "post"]
@@ -36,27 +39,22 @@ NO_JOB = Reason("no_such_job", "There is no such job.")
 NOT_IN_SHOP = Reason("person_unknown", "This person does not work here any more.")
 NOT_BY_HAND = Reason("kind_not_sent", "Entries of this kind are not sent.")
 
-REASONS = (NO_JOB, NOT_IN_SHOP, NOT_BY_HAND)
+REASONS = (NO_JOB, NOT_IN_SHOP, NOT_BY_HAND, ALREADY)
 
 
 class Conflict(Exception):
     """The key was used before for other content."""
 
 
-_ACTS: dict[Kind, Callable[[Act], Allowed | Refused]] = {
-    Kind.VALUE: values.take_value,
-    Kind.STRIKE: values.strike,
-    Kind.SIGN: signing.sign,
-    Kind.HOLD: signing.pass_hold,
-    Kind.PROOF: signing.prove,
-    Kind.PROOF_END: signing.end_proof,
-    Kind.REOPEN: signing.reopen,
-    Kind.COUNTERSIGN: signing.countersign,
-    Kind.REVISION: closing.choose_revision,
-    Kind.CLOSE: closing.close,
-}
-
 _WITH_PIN = {Kind.SIGN, Kind.HOLD, Kind.PROOF, Kind.REOPEN, Kind.COUNTERSIGN, Kind.CLOSE}
+
+
+@dataclass(frozen=True, slots=True)
+class _Moment:
+    """The server's time (UTC) of a sending, and the fingerprint of what was sent."""
+
+    now: datetime
+    content: str
 
 
 def _content(draft: Draft) -> Json:
@@ -72,6 +70,7 @@ def _content(draft: Draft) -> Json:
         "device_seq": draft.device_seq,
         "tablet_time": draft.tablet_time,
         **({} if draft.paper is None else {"paper": draft.paper}),
+        **({} if draft.clock_offset_s is None else {"clock_offset_s": draft.clock_offset_s}),
     }
 
 
@@ -82,15 +81,19 @@ def _needs_pin(draft: Draft, signed_on: PersonInfo, record: Record) -> bool:
     return found is not None and found[1].shape is Shape.SIGNATURE
 
 
-def _pin_answer(job: Job, draft: Draft, person: str, now: datetime) -> Answer | None:
+def _pin_answer(job: Job, draft: Draft, person: str, moment: _Moment) -> Answer | None:
     """Check the PIN; None when it is right. A simulated colleague's stands on the page."""
-    if not draft.pin:
+    pin = draft.pin or sealed_pin.pin_in(draft, moment.content)
+    again = not draft.pin and sealed_pin.was_wrong(draft)
+    if not pin or again:
         return Answer(key=draft.key, verdict="pin")
     if job.practice and colleague(person) is not None:
-        return None if draft.pin == COLLEAGUE_PIN else Answer(key=draft.key, verdict="pin")
-    checked = check_pin(person, draft.pin, now)
+        return None if pin == COLLEAGUE_PIN else Answer(key=draft.key, verdict="pin")
+    checked = check_pin(person, pin, moment.now)
     if checked.state == "right":
         return None
+    if checked.state == "wrong" and not draft.pin:
+        sealed_pin.remember_wrong(draft, moment.now)
     return Answer(
         key=draft.key,
         verdict="pin",
@@ -131,6 +134,8 @@ def _keep(act: Act, answer: Answer, content: str) -> Answer:
         verdict=answer.verdict,
         answer={"blockers": points, "head": answer.head, "seq": answer.seq},
         at=act.now,
+        device=act.draft.device,
+        device_seq=act.draft.device_seq,
     )
     return answer
 
@@ -150,8 +155,29 @@ def _new_entry(act: Act, kind: Kind, key: str, done: Allowed) -> chain.NewEntry:
         device=draft.device,
         device_seq=draft.device_seq,
         tablet_time=draft.tablet_time,
+        clock_offset_s=draft.clock_offset_s,
         paper=done.paper,
     )
+
+
+def _take_value(act: Act) -> Allowed | Refused:
+    """Enter a value, unless another tablet was first and this one has not seen it."""
+    unseen = already_recorded(act)
+    return values.take_value(act) if unseen is None else Refused((unseen,))
+
+
+_ACTS: dict[Kind, Callable[[Act], Allowed | Refused]] = {
+    Kind.VALUE: _take_value,
+    Kind.STRIKE: values.strike,
+    Kind.SIGN: signing.sign,
+    Kind.HOLD: signing.pass_hold,
+    Kind.PROOF: signing.prove,
+    Kind.PROOF_END: signing.end_proof,
+    Kind.REOPEN: signing.reopen,
+    Kind.COUNTERSIGN: signing.countersign,
+    Kind.REVISION: closing.choose_revision,
+    Kind.CLOSE: closing.close,
+}
 
 
 def _by_nobody(_act: Act) -> Refused:
@@ -205,6 +231,13 @@ def _snapshot(job: Job, person: str, now: datetime) -> Json | None:
         return None
 
 
+def _at_tablet(draft: Draft, signed_on: PersonInfo | None, now: datetime) -> PersonInfo | None:
+    """Say who was at the tablet: by the draft's ticket, else whoever is signed on now."""
+    if draft.ticket and (signed_on is None or signed_on.id != draft.person):
+        return person_of_ticket(draft.ticket, now) or signed_on
+    return signed_on
+
+
 def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer:
     """Take one draft and answer it.
 
@@ -227,7 +260,8 @@ def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer
     Conflict
         When the key was used before for other content.
     """
-    if signed_on is None:
+    at_tablet = _at_tablet(draft, signed_on, now)
+    if at_tablet is None:
         return Answer(key=draft.key, verdict="auth")
     content = fingerprint(_content(draft))
     logs.ahead(draft, now)
@@ -241,9 +275,9 @@ def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer
             return _stored(stored, draft, content)
         moment = job_time(job, now)
         record = fold_job(job.id, head_hash=head.hash, now=moment)
-        person = draft.person or signed_on.id
-        if _needs_pin(draft, signed_on, record):
-            refused = _pin_answer(job, draft, person, now)
+        person = draft.person or at_tablet.id
+        if _needs_pin(draft, at_tablet, record):
+            refused = _pin_answer(job, draft, person, _Moment(now, content))
             if refused is not None:
                 return refused
         snapshot = _snapshot(job, person, moment)

@@ -36,8 +36,16 @@ class Draft:
         The tablet's own running number.
     tablet_time : str
         The tablet's time; kept, never used by a gate.
+    clock_offset_s : int | None
+        How far the server's clock was ahead of the tablet's at their last contact [s]; kept, never
+        used by a gate.
     paper : Json
         The sheet it was written on before (`jobs.core.paper`); None for what is entered here.
+    ticket : str
+        The server's word for who was signed on when it was made; no part of the content.
+    sealed : Json
+        The PIN sealed for this very entry (`jobs.actions.sealed_pin`), for what waited on the
+        tablet; no part of the content.
     """
 
     key: str
@@ -52,7 +60,10 @@ class Draft:
     device: str = ""
     device_seq: int = 0
     tablet_time: str = ""
+    clock_offset_s: int | None = None
     paper: Json = None
+    ticket: str = field(default="", repr=False)
+    sealed: Json = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

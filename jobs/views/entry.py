@@ -1,17 +1,19 @@
 """The door for tablets: entries as JSON, photos as files, attachments back."""
 
-from typing import Final
+from typing import Any, Final
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponseBase, JsonResponse
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.actions.attachments import keep_photo
+from jobs.actions.tablets import hear
 from jobs.core.reason import InputRefused
 from jobs.queries.records import attachment
-from jobs.sync import Malformed, answer_batch, malformed_answer, read_batch
+from jobs.sync import Malformed, answer_batch, malformed_answer, read_sent
 from workshop import clock
 from workshop.kept_files import path_of
 from workshop.sign_on import ShopRequest, signed_on
+from workshop.tablet_mark import epoch, release
 
 __all__ = ["attachment_file", "entries", "photo"]
 
@@ -21,11 +23,19 @@ PHOTO_FIELD: Final = "photo"
 @require_POST
 def entries(request: ShopRequest) -> JsonResponse:
     """Take one entry or a batch and answer each; always JSON, never a redirect."""
-    batch = read_batch(request.body)
-    if isinstance(batch, Malformed):
-        return JsonResponse({"answers": [malformed_answer(batch)]}, status=400)
-    status, answers = answer_batch(batch, signed_on=request.person, now=clock.now())
-    return JsonResponse({"answers": answers}, status=status)
+    now, sent = clock.now(), read_sent(request.body)
+    server = {"epoch": epoch(), "now": now.isoformat(), "release": release()}
+    if isinstance(sent, Malformed):
+        return JsonResponse({"answers": [malformed_answer(sent)], **server}, status=400)
+    status, answers = answer_batch(sent.batch, signed_on=request.person, now=now)
+    if sent.heard is not None and _is_known(request, answers):
+        hear(sent.heard, person=request.person.id if request.person else "", now=now)
+    return JsonResponse({"answers": answers, **server}, status=status)
+
+
+def _is_known(request: ShopRequest, answers: list[dict[str, Any]]) -> bool:
+    """Say whether somebody of the shop is behind a sending: signed on, or by a ticket."""
+    return request.person is not None or any(one["verdict"] == "applied" for one in answers)
 
 
 @require_POST

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 
 from jobs.queries.floor import Floor
 from jobs.queries.lists import OpenJob, closed_jobs, open_now
+from jobs.queries.tablets import held_back
 from jobs.queries.today import RunsOut, TodayInfo, today
 from jobs.queries.wanted import PROMISED, SORTS, Wanted, meant, wanted_from
 from jobs.report.wording import Wording
@@ -126,6 +127,7 @@ def today_page(request: ShopRequest) -> HttpResponse:
         "own_first": role == TECHNICIAN,
         "people": found.people if role == MANAGER else None,
         "backup": backup_state(now),
+        "tablets": [(each, when(each.since, now, words)) for each in held_back(now)],
         "to_enter": to_enter(role, day),
     }
     return render(request, "jobs/today.html", context)

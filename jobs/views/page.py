@@ -20,6 +20,7 @@ from jobs.queries.records import JobInfo
 from jobs.queries.signed import record_shown
 from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
+from jobs.views.behind import Behind, behind_sign
 from jobs.views.cards import Bench, Pick
 from jobs.views.groups import Group, groups_of, with_next
 from jobs.views.panel import Panel, panel_of
@@ -137,6 +138,7 @@ class StepPage:
     paper: FromPaper | None = None
     booked: str = ""
     vin_differs: bool = False
+    behind: Behind | None = None
 
 
 def wording_for(job: JobInfo, record: Record) -> Wording:
@@ -364,4 +366,5 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         next=work.next or _onward(job, step, mine.state, open_now),
         booked=_booked(job) if step is STEPS[0] else "",
         vin_differs=_vin_differs(job, record, step),
+        behind=behind_sign(step, bench) if mine.state == "waiting" else None,
     )

@@ -15,7 +15,7 @@ from jobs.practice.scene import DESK, Draft, Scene
 from jobs.queries.records import record_of
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import AMOUNT, ANSWER, QUOTATION, answered
-from jobs.sync import Malformed, answer_batch, read_batch
+from jobs.sync import Malformed, answer_batch, read_sent
 from tests.play import a_job_at
 from workshop import clock, queries
 from workshop.models import Shop
@@ -57,10 +57,10 @@ def act(scene: Scene, value: Any = None, reason: str = "Cheaper part") -> list[d
 
 
 def send(scene: Scene, entries: list[dict[str, Any]]) -> list[str]:
-    batch = read_batch(json.dumps({"entries": entries}).encode())
-    assert not isinstance(batch, Malformed)
+    sent = read_sent(json.dumps({"entries": entries}).encode())
+    assert not isinstance(sent, Malformed)
     person = queries.person(scene.shop.people[DESK])
-    _, answers = answer_batch(batch, signed_on=person, now=clock.now())
+    _, answers = answer_batch(sent.batch, signed_on=person, now=clock.now())
     return [
         each["verdict"] if each["verdict"] != "refused" else each["reasons"][0]["code"]
         for each in answers

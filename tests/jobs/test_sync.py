@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from jobs.models import Entry
-from jobs.sync import BATCH_LIMIT, Malformed, read_batch
+from jobs.sync import BATCH_LIMIT, Malformed, read_sent
 from tests.jobs.conftest import PIN, Shop
 
 ClientOf = Callable[[str], Client]
@@ -132,7 +132,7 @@ def test_what_is_no_batch_answers_400(shop: Shop, client_of: ClientOf, body: byt
 
 def test_a_batch_has_an_end() -> None:
     assert isinstance(
-        read_batch(json.dumps({"entries": [{}] * (BATCH_LIMIT + 1)}).encode()), Malformed
+        read_sent(json.dumps({"entries": [{}] * (BATCH_LIMIT + 1)}).encode()), Malformed
     )
 
 

@@ -24,6 +24,7 @@ PLAIN_NAMES: Final = frozenset(
         data_folder.KEY_NAME,
         data_folder.PEPPER_NAME,
         data_folder.PRACTICE_NAME,
+        data_folder.SEAL_NAME,
     }
 )
 """What may lie at the top of a backup, beside the manifest and the attachments."""

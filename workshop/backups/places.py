@@ -74,7 +74,12 @@ def key_files(data: Path) -> list[Path]:
     outside = keys_from_outside()
     names = [
         name
-        for name in (data_folder.KEY_NAME, data_folder.PEPPER_NAME, data_folder.PRACTICE_NAME)
+        for name in (
+            data_folder.KEY_NAME,
+            data_folder.PEPPER_NAME,
+            data_folder.SEAL_NAME,
+            data_folder.PRACTICE_NAME,
+        )
         if KEY_VARIABLES.get(name) not in outside
     ]
     return [data / name for name in names if (data / name).is_file()]

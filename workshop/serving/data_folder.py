@@ -19,6 +19,7 @@ DATABASE_NAME = "coldbus.sqlite3"
 ATTACHMENTS_NAME = "attachments"
 BACKUPS_NAME = "backups"
 EPOCH_NAME = "epoch"
+SEAL_NAME = "seal_key.pem"
 OWNER_ONLY_FOLDER = 0o700
 OWNER_ONLY_FILE = 0o600
 
