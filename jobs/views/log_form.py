@@ -148,6 +148,13 @@ def _columns(preview: LogPreview, taken: Columns | None, why: str) -> tuple[Colu
     return tuple(found)
 
 
+def _more_cells(preview: LogPreview, taken: Columns) -> bool:
+    """Tell whether a file has cells beside the remembered ones: it is of another, longer pack."""
+    known = {plain(name) for name in taken.cell_v}
+    cells = [guess for guess in preview.guesses if guess.role == Role.CELL]
+    return any(plain(guess.name) not in known for guess in cells)
+
+
 def first_mapping(
     preview: LogPreview, sources: Sequence[LogSourceInfo], *, name: str, chosen: str | None
 ) -> Mapping:
@@ -169,7 +176,13 @@ def first_mapping(
     Mapping
         Every column with its role and reason.
     """
-    fitting = (s for s in sources if s.fits(preview.names) and chosen in {None, s.name})
+    fitting = (
+        s
+        for s in sources
+        if s.fits(preview.names)
+        and chosen in {None, s.name}
+        and not _more_cells(preview, s.columns)
+    )
     source = next(fitting, None)
     if source is None:
         return Mapping(columns=_columns(preview, None, ""), name=_file_name(name))

@@ -80,6 +80,19 @@ def _plain(record: Record, a: Isolation) -> tuple[Said, ...]:
     return tuple(said)
 
 
+def _advice(a: Isolation) -> tuple[Said, ...]:
+    """Name the parts of the vehicle that leak, then give what the calculations suggest."""
+    named, leaking = list[Said](), a.vehicle.leaking
+    if len(leaking) == 1:
+        text = "Named: {parts}. With it unplugged, the vehicle's side reads better."
+        named.append(Said(text, {"parts": leaking[0]}))
+    elif leaking:
+        text = "Named: {parts}. With each of them unplugged, the vehicle's side reads better."
+        named.append(Said(text, {"parts": ", ".join(leaking)}))
+    words = dict.fromkeys(one.text for one in (*a.pack.advice, *a.vehicle.advice))
+    return (*named, *(Said(text) for text in words))
+
+
 def _searched(record: Record, a: Isolation) -> Searched:
     """Look already here where a leak in the pack lies; nothing where the pack keeps its limit."""
     pack = record.pack
@@ -107,7 +120,6 @@ def section(record: Record, a: Isolation) -> Section:
     searched = _searched(record, a)
     meter, tester = record.get(PACK.meter), record.get(VEHICLE.tester)
     messages = [*a.pack.warnings, *a.vehicle.warnings]
-    advice = [*a.pack.advice, *a.vehicle.advice]
     doubt = a.pack.near_zero or a.pack.verdict == "none"
     not_covered = (
         (Said("The vehicle was not here: its side was not read."), pack_alone(record)),
@@ -117,7 +129,7 @@ def section(record: Record, a: Isolation) -> Section:
         verdict=verdict,
         headline=headline,
         plain=_plain(record, a),
-        advice=tuple(Said(text) for text in dict.fromkeys(one.text for one in advice)),
+        advice=_advice(a),
         warnings=(
             *two_leaks_said(searched),
             *(Said(text) for text in dict.fromkeys(one.text for one in messages)),
