@@ -6,6 +6,7 @@ Who is signed on is workshop/sign_on.py; pages for faults are workshop/fault_pag
 from collections.abc import Callable
 
 from csp.middleware import CSPMiddleware, PolicyParts
+from django.conf import settings
 from django.http import HttpRequest, HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
 from django.utils.cache import patch_vary_headers
@@ -62,3 +63,42 @@ class AnswerHeadersMiddleware:
         # A fragment and the page around it share an address.
         patch_vary_headers(response, ("HX-Request",))
         return response
+
+
+class SchemeCookiesMiddleware:
+    """Keeps the cookies of https apart from those of plain http, which share host and names.
+
+    Over https they are bound to this very host and never sent in clear; plain http beside it
+    cannot set or read them.
+    """
+
+    PREFIX = "__Host-"
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+        self.names = (settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME)
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Rename the two cookies of an https request on their way in and out."""
+        if not request.is_secure():
+            return self.get_response(request)
+        for name in self.names:
+            request.COOKIES.pop(name, None)
+            if self.PREFIX + name in request.COOKIES:
+                request.COOKIES[name] = request.COOKIES[self.PREFIX + name]
+        response = self.get_response(request)
+        for name in self.names:
+            if name in response.cookies:
+                self._bind(response, name)
+        return response
+
+    def _bind(self, response: HttpResponseBase, name: str) -> None:
+        """Set a cookie under its bound name instead."""
+        plain = response.cookies.pop(name)
+        bound = self.PREFIX + name
+        response.cookies[bound] = plain.value
+        for key, value in plain.items():
+            if key != "domain":
+                response.cookies[bound][key] = value
+        response.cookies[bound]["secure"] = True
+        response.cookies[bound]["path"] = "/"

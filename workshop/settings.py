@@ -60,6 +60,7 @@ MIDDLEWARE = [
     "workshop.middleware.TextCompressionMiddleware",
     "workshop.middleware.ContentPolicyMiddleware",
     "workshop.middleware.AnswerHeadersMiddleware",
+    "workshop.middleware.SchemeCookiesMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",

@@ -22,6 +22,7 @@ from django.utils import timezone
 from workshop import actions, clock, queries
 from workshop.people import PersonInfo
 from workshop.registers import ShopInfo
+from workshop.wire import https_port, travels_open
 
 PERSON_KEY: Final = "person"
 MARK_KEY: Final = "mark"
@@ -29,6 +30,8 @@ SEEN_KEY: Final = "seen_s"
 UNLOCK_FIELD: Final = "unlock_pin"
 SEEN_EVERY_S: Final = 20
 """A session is written again only when this much time has passed [s]."""
+PLAIN_COOKIE: Final = "coldbus_plain"
+"""Says that somebody chose plain http for this tablet."""
 BY_ITSELF: Final = "X-By-Itself"
 """Header of what a page asks on its own: no touch, so it keeps nobody signed on."""
 
@@ -148,6 +151,8 @@ def _sign_on_address(request: ShopRequest) -> str:
     """Give the first-run page, the PIN page of whoever is locked, or the tiles."""
     if request.locked_person is not None:
         return reverse("shop:sign_on_person", args=(request.locked_person.id,))
+    if travels_open(request) and https_port() and PLAIN_COOKIE not in request.COOKIES:
+        return reverse("start")
     return reverse("shop:sign_on" if queries.has_people() else "shop:first_run")
 
 

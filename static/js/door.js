@@ -6,7 +6,9 @@ const waiting = new WeakMap();
 
 /** @param {Document} page */
 export function token(page) {
-  return page.cookie.match(/(?:^|; )coldbus_csrf=([^;]+)/)?.[1] ?? "";
+  // Over https the cookie is bound to the host by its name; one of plain http may lie beside it.
+  const found = page.cookie.match(/(?:^|; )__Host-coldbus_csrf=([^;]+)/) ?? page.cookie.match(/(?:^|; )coldbus_csrf=([^;]+)/);
+  return found?.[1] ?? "";
 }
 
 export function newKey() {

@@ -1,7 +1,8 @@
 """Where the server listens: this computer only, or the workshop's own network.
 
-On the network the connection is plain http, so only addresses of private networks are taken, and
-the server answers to the very names and addresses it has and to no others.
+On the network it is https with the workshop's own certificate, and plain http beside it; only
+addresses of private networks are taken, and the server answers to the very names and addresses it
+has and to no others.
 """
 
 import ipaddress
@@ -16,6 +17,7 @@ from typing import Final
 LOOPBACK: Final = "127.0.0.1"
 EVERYWHERE: Final = "0.0.0.0"  # noqa: S104 - listened at only when a person asks for it
 DEFAULT_PORT: Final = 8000
+DEFAULT_HTTPS_PORT: Final = 8443
 PRIVATE: Final = tuple(
     ipaddress.IPv4Network(text)
     for text in ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "127.0.0.0/8")
@@ -39,6 +41,7 @@ class Listening:
     address: str = LOOPBACK
     port: int = DEFAULT_PORT
     names: tuple[str, ...] = ()
+    https_port: int = DEFAULT_HTTPS_PORT
 
     @property
     def is_loopback(self) -> bool:
@@ -162,14 +165,15 @@ def _names(host_name: str) -> tuple[str, ...]:
     return (short, f"{short}.local")
 
 
-def addresses_for_tablets(where: Listening) -> list[str]:
+def addresses_for_tablets(where: Listening, scheme: str = "http") -> list[str]:
     """List the addresses that work from a tablet, plain numbers first."""
     if where.is_loopback:
         return []
     # A bare name is found by some routers only; .local by the devices themselves.
     shown = [each for each in where.names if each.endswith(".local") or each[0].isdigit()]
     numbers_first = sorted(shown, key=lambda each: not _is_address(each))
-    return [f"http://{each}:{where.port}/" for each in numbers_first]
+    port = where.https_port if scheme == "https" else where.port
+    return [f"{scheme}://{each}:{port}/" for each in numbers_first]
 
 
 def _is_address(text: str) -> bool:

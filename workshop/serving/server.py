@@ -1,4 +1,4 @@
-"""The server process: one worker, a few threads, plain http."""
+"""The server process: one worker, a few threads; https on the network, plain http beside it."""
 
 import os
 import socket
@@ -15,8 +15,10 @@ from granian.log import LogLevels
 from granian.server.mp import MPServer
 from typing_extensions import override
 
+from workshop.serving.authority.keeping import Kept
 from workshop.serving.folder_lock import HOLDER_VARIABLE
 from workshop.serving.network import Listening
+from workshop.serving.plain_door import PLACE_VARIABLE
 
 APPLICATION = "workshop.wsgi:application"
 THREADS = 4
@@ -63,6 +65,7 @@ class Server(MPServer):
 
     announce: Callable[[str], None]
     knock_at: str
+    scheme: str = "http"
 
     @override
     def startup(self, *args: Any, **kwargs: Any) -> None:
@@ -79,22 +82,27 @@ class Server(MPServer):
                     break
             except OSError:
                 time.sleep(KNOCK_EVERY_S)
-        self.announce(f"http://{self.knock_at}:{self.bind_port}/")
+        self.announce(f"{self.scheme}://{self.knock_at}:{self.bind_port}/")
 
 
-def serve(where: Listening, announce: Callable[[str], None]) -> None:
+def serve(where: Listening, announce: Callable[[str], None], kept: Kept | None = None) -> None:
     """Serve until SIGINT or SIGTERM; ``announce`` gets the address once connections are taken.
 
-    The caller holds the data folder's lock; the worker writes on its behalf.
+    The caller holds the data folder's lock; the worker writes on its behalf. With a certificate
+    (``kept``) it is https at ``where.https_port`` and plain http beside it at ``where.port``.
     """
     load_application()
     os.environ[HOLDER_VARIABLE] = str(os.getpid())
+    if kept is not None:
+        os.environ[PLACE_VARIABLE] = f"{where.address}:{where.port}"
     # The worker may be a fork of this process, and a connection must not be shared by two.
     connections.close_all()
     server = Server(
         APPLICATION,
         address=where.address,
-        port=where.port,
+        port=where.port if kept is None else where.https_port,
+        ssl_cert=None if kept is None else kept.certificate,
+        ssl_key=None if kept is None else kept.key,
         interface=Interfaces.WSGI,
         workers=1,
         blocking_threads=THREADS,
@@ -105,4 +113,5 @@ def serve(where: Listening, announce: Callable[[str], None]) -> None:
     )
     server.announce = announce
     server.knock_at = where.knock
+    server.scheme = "http" if kept is None else "https"
     server.serve()

@@ -4,6 +4,7 @@ import os
 import socket
 import sys
 from argparse import ArgumentParser
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,9 +22,11 @@ from workshop.backups.making import make
 from workshop.backups.manifest import BEFORE_MIGRATION
 from workshop.backups.places import is_sqlite, places
 from workshop.backups.refusal import BackupRefused
-from workshop.serving import data_folder, network, server, sqlite, static_files
+from workshop.serving import data_folder, local_name, network, server, sqlite, static_files
+from workshop.serving.authority import keeping
 from workshop.serving.folder_lock import FolderInUse
 from workshop.serving.network import Listening, ListenRefused
+from workshop.wire import ENCRYPTED_VARIABLE
 from workshop.writing import folder_lock
 
 
@@ -53,6 +56,21 @@ class Command(BaseCommand):
             help="serve the workshop's network too: 0.0.0.0 or one of this computer's addresses",
         )
         parser.add_argument(
+            "--https-port",
+            type=int,
+            default=network.DEFAULT_HTTPS_PORT,
+            help=f"port of https (default {network.DEFAULT_HTTPS_PORT}; 0 takes any free one)",
+        )
+        encryption = parser.add_mutually_exclusive_group()
+        encryption.add_argument(
+            "--https", action="store_true", help="https on this computer too, not on --listen alone"
+        )
+        encryption.add_argument(
+            "--no-https",
+            action="store_true",
+            help="plain http only, even on the network: signing needs the connection there",
+        )
+        parser.add_argument(
             "--without-backup",
             action="store_true",
             help="bring the database up to date even where no backup can be made first",
@@ -65,9 +83,9 @@ class Command(BaseCommand):
         try:
             where = self.choose_place(options["listen"], options["port"])
             folder_lock().take("the Coldbus server")
+            encrypted = options["https"] or not (where.is_loopback or options["no_https"])
             if not options["no_serve"]:
-                port = server.choose_port(where.address, where.port)
-                where = Listening(where.address, port, where.names)
+                where = self.choose_ports(where, options["https_port"] if encrypted else None)
         except (FolderInUse, ListenRefused, server.PortTaken) as reason:
             raise CommandError(str(reason)) from None
         try:
@@ -77,7 +95,8 @@ class Command(BaseCommand):
                 self.stdout.write("Everything is prepared.")
             else:
                 self.answer_to(where.names)
-                server.serve(where, lambda address: self.announce(address, where))
+                kept = self.certificate(where.names) if encrypted else None
+                self.serve(where, kept)
                 self.stdout.write("Stopped.")
         finally:
             folder_lock().release()
@@ -86,6 +105,35 @@ class Command(BaseCommand):
         """Decide where to listen; without being asked, on this computer only."""
         address, chosen = network.parse(asked, port)
         return network.listening(address, chosen, network.own_addresses(), socket.gethostname())
+
+    def choose_ports(self, where: Listening, https_port: int | None) -> Listening:
+        """Take the ports, or free ones; None for no https."""
+        port = server.choose_port(where.address, where.port)
+        if https_port is None:
+            return replace(where, port=port)
+        encrypted = server.choose_port(where.address, https_port)
+        return replace(where, port=port, https_port=encrypted)
+
+    def certificate(self, names: tuple[str, ...]) -> keeping.Kept:
+        """Have a certificate for the names and addresses of now."""
+        try:
+            return keeping.prepare(Path(settings.COLDBUS_DATA), names, clock.now())
+        except keeping.AuthorityAway:
+            raise CommandError(
+                "The server's certificate has to be made anew, because its names or addresses "
+                "changed or it ends soon, and the authority's key was taken off. Bring it back "
+                "with manage.py authority --bring-back FILE, or serve with --no-https."
+            ) from None
+
+    def serve(self, where: Listening, kept: keeping.Kept | None) -> None:
+        """Serve until told to stop, with the computer's name told to the network meanwhile."""
+        os.environ[ENCRYPTED_VARIABLE] = "" if kept is None else str(where.https_port)
+        withdraw = None if where.is_loopback else local_name.publish(where.names)
+        try:
+            server.serve(where, lambda address: self.announce(address, where, kept), kept)
+        finally:
+            if withdraw is not None:
+                withdraw()
 
     def answer_to(self, names: tuple[str, ...]) -> None:
         """Let the server be asked by the names it has, and by no others."""
@@ -160,22 +208,33 @@ class Command(BaseCommand):
             ) from None
         self.stdout.write(f"Backup made and checked: {made.path}")
 
-    def announce(self, address: str, where: Listening) -> None:
+    def announce(self, address: str, where: Listening, kept: keeping.Kept | None) -> None:
         """Tell the person where to go."""
         self.stdout.write(f"Coldbus is ready: {address}   (stop with Ctrl+C)")
-        tablets = network.addresses_for_tablets(where)
+        if kept is not None:
+            self.stdout.write(f"Start page for tablets, plain http: {self.start_of(where)}")
+        tablets = network.addresses_for_tablets(where, "http" if kept is None else "https")
         if tablets:
-            self.tell_tablets(tablets)
+            self.tell_tablets(tablets, self.start_of(where), encrypted=kept is not None)
         self.stdout.flush()
 
-    def tell_tablets(self, tablets: list[str]) -> None:
+    def start_of(self, where: Listening) -> str:
+        """Give the address where a tablet begins."""
+        known = network.addresses_for_tablets(where)
+        return f"{known[0] if known else f'http://{where.knock}:{where.port}/'}start/"
+
+    def tell_tablets(self, tablets: list[str], start: str, *, encrypted: bool) -> None:
         """Print every address for tablets, the first as a code to scan, and the caution."""
         self.stdout.write("Tablets reach it at:")
         for address in tablets:
             self.stdout.write(f"    {address}")
-        self.stdout.write(
-            "CAUTION: this connection is not encrypted. Use it on the workshop's own network "
-            "only, never over guest Wi-Fi."
-        )
+        if encrypted:
+            self.stdout.write(f"A tablet that is new here begins at {start}")
+        else:
+            self.stdout.write(
+                "CAUTION: this connection is not encrypted. Use it on the workshop's own network "
+                "only, never over guest Wi-Fi."
+            )
         if sys.stdout.isatty():
-            segno.make(tablets[0], micro=False).terminal(out=sys.stdout, compact=True)
+            code = segno.make(start if encrypted else tablets[0], micro=False)
+            code.terminal(out=sys.stdout, compact=True)

@@ -1,0 +1,187 @@
+"""The certificates in the data folder: made at the first need, the server's made anew in time.
+
+The authority's key is the one thing that could speak for this server elsewhere. It may be taken
+off to a stick; without it the server's certificate goes on until it ends or an address changes.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Final
+
+from cryptography import x509
+from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+
+from workshop.serving import data_folder
+from workshop.serving.authority.certificates import (
+    ALWAYS,
+    Signed,
+    fingerprint,
+    make_authority,
+    make_server,
+    names_of,
+)
+
+__all__ = ["AuthorityAway", "Kept", "Told", "bring_back", "prepare", "take_off", "told"]
+
+AUTHORITY_NAME: Final = "authority.crt"
+AUTHORITY_KEY_NAME: Final = "authority.key"
+SERVER_NAME: Final = "server.crt"
+SERVER_KEY_NAME: Final = "server.key"
+TITLE: Final = "Coldbus workshop"
+RENEW_BEFORE: Final = timedelta(days=60)
+
+
+class AuthorityAway(Exception):
+    """The server's certificate has to be made anew, and the authority's key is not here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Files of the server's certificate and key."""
+
+    certificate: Path
+    key: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is said of the certificates; `fingerprint` is the authority's."""
+
+    fingerprint: str
+    server_until: datetime | None
+    names: frozenset[str]
+    key_here: bool
+
+
+def _read_certificate(path: Path) -> x509.Certificate | None:
+    return x509.load_pem_x509_certificate(path.read_bytes()) if path.is_file() else None
+
+
+def _read_key(path: Path) -> ec.EllipticCurvePrivateKey | None:
+    if not path.is_file():
+        return None
+    key = serialization.load_pem_private_key(path.read_bytes(), password=None)
+    return key if isinstance(key, ec.EllipticCurvePrivateKey) else None
+
+
+def _write(path: Path, raw: bytes) -> None:
+    """Put a file in place of the one before; only its owner can read it."""
+    unfinished = path.with_name(f"{path.name}.new")
+    unfinished.unlink(missing_ok=True)
+    with data_folder.new_file(unfinished) as file:
+        file.write(raw)
+    unfinished.replace(path)
+
+
+def _authority(folder: Path, names: Sequence[str], now: datetime) -> Signed | None:
+    """Give the authority, made at the first need; None where its key was taken off."""
+    certificate = _read_certificate(folder / AUTHORITY_NAME)
+    key = _read_key(folder / AUTHORITY_KEY_NAME)
+    if certificate is not None:
+        return None if key is None else Signed(certificate, key)
+    made = make_authority(TITLE, names, now)
+    _write(folder / AUTHORITY_KEY_NAME, made.key_pem)
+    _write(folder / AUTHORITY_NAME, made.pem)
+    return made
+
+
+def _still_good(folder: Path, names: Sequence[str], now: datetime) -> bool:
+    """Say whether the server's certificate is from this authority, for these names, and not old."""
+    server = _read_certificate(folder / SERVER_NAME)
+    authority = _read_certificate(folder / AUTHORITY_NAME)
+    if server is None or authority is None or not (folder / SERVER_KEY_NAME).is_file():
+        return False
+    try:
+        server.verify_directly_issued_by(authority)
+    except (ValueError, TypeError):
+        return False
+    wanted = frozenset((*names, *ALWAYS))
+    return names_of(server) == wanted and server.not_valid_after_utc - now >= RENEW_BEFORE
+
+
+def prepare(folder: Path, names: Sequence[str], now: datetime) -> Kept:
+    """Have a certificate for these names and addresses, made anew where the one kept is not.
+
+    Parameters
+    ----------
+    folder : Path
+        The data folder.
+    names : Sequence[str]
+        Names and addresses by which tablets ask.
+    now : datetime
+        The time (UTC).
+
+    Returns
+    -------
+    Kept
+        The files that the server reads.
+
+    Raises
+    ------
+    AuthorityAway
+        Where it has to be made anew, and the authority's key was taken off.
+    """
+    kept = Kept(folder / SERVER_NAME, folder / SERVER_KEY_NAME)
+    if _still_good(folder, names, now):
+        return kept
+    authority = _authority(folder, names, now)
+    if authority is None:
+        raise AuthorityAway
+    made = make_server(authority, names, now)
+    _write(kept.key, made.key_pem)
+    _write(kept.certificate, made.pem)
+    return kept
+
+
+def told(folder: Path) -> Told | None:
+    """Say what certificates there are; None where there is no authority yet."""
+    authority = _read_certificate(folder / AUTHORITY_NAME)
+    if authority is None:
+        return None
+    server = _read_certificate(folder / SERVER_NAME)
+    return Told(
+        fingerprint=fingerprint(authority),
+        server_until=None if server is None else server.not_valid_after_utc.astimezone(UTC),
+        names=frozenset() if server is None else names_of(server),
+        key_here=(folder / AUTHORITY_KEY_NAME).is_file(),
+    )
+
+
+def take_off(folder: Path, to: Path) -> Path:
+    """Move the authority's key to a folder elsewhere, such as a stick; it is gone from here after.
+
+    Raises
+    ------
+    OSError
+        Where it cannot be written there; then it stays here.
+    FileNotFoundError
+        Where it is not here.
+    """
+    key = folder / AUTHORITY_KEY_NAME
+    raw = key.read_bytes()
+    there = to / AUTHORITY_KEY_NAME
+    with data_folder.new_file(there) as file:
+        file.write(raw)
+    if there.read_bytes() != raw:
+        raise OSError(f"{there} was not written whole")
+    key.unlink()
+    return there
+
+
+def bring_back(folder: Path, key_file: Path) -> None:
+    """Put the authority's key back.
+
+    Raises
+    ------
+    ValueError
+        Where it is not the key of this authority.
+    """
+    authority, key = _read_certificate(folder / AUTHORITY_NAME), _read_key(key_file)
+    if authority is None or key is None:
+        raise ValueError(f"{key_file} holds no key, or there is no authority here")
+    if authority.public_key() != key.public_key():
+        raise ValueError(f"{key_file} is the key of another authority")
+    _write(folder / AUTHORITY_KEY_NAME, key_file.read_bytes())
