@@ -23,6 +23,12 @@ export function movesOn(place) {
   return place !== null && place.matches(".card-next, .hold, .sign");
 }
 
+/** Keeps a place where it was on the screen, whatever grew or folded above it. @param {Element | null} place @param {number} held */
+function hold(place, held) {
+  const seen = place?.checkVisibility() ? place : place?.closest(".group");
+  if (seen) window.scrollBy({ top: seen.getBoundingClientRect().top - held, behavior: "instant" });
+}
+
 /** Loads the step anew: after an entry, or because somebody else went on. @param {HTMLFormElement | null} sent */
 export async function refresh(sent) {
   const step = document.getElementById("step");
@@ -31,7 +37,7 @@ export async function refresh(sent) {
   const place = at?.closest("[id]:not(#step)") ?? null, going = sent !== null && movesOn(place);
   const kept = gather(step, sent), typing = sent ? null : typingIn(document.activeElement);
   const panel = step.querySelector(".panel")?.scrollTop ?? 0;
-  const left = window.scrollX, top = window.scrollY;
+  const left = window.scrollX, top = window.scrollY, held = place?.getBoundingClientRect().top ?? 0;
   // @ts-ignore htmx comes from its own script
   await htmx.ajax("GET", location.pathname + location.search, { target: "#step", select: "#step", swap: "outerHTML" });
   const fresh = document.getElementById("step");
@@ -45,6 +51,7 @@ export async function refresh(sent) {
   window.scrollTo({ left, top, behavior: "instant" });
   const same = place ? document.getElementById(place.id) : null;
   presetReadings(fresh);
+  if (!going) hold(same, held);
   if (typeOn(fresh, typing)) return;
   if (going) goNext(fresh, same);
   else if (same instanceof HTMLElement) same.focus({ preventScroll: true });

@@ -1,6 +1,6 @@
 """Making the authority's certificate and the server's; pure, apart from the keys' randomness.
 
-Not here: where they are kept and when the server's is made anew (`workshop.serving.authority.keeping`).
+Not here: where they are kept, and when the server's is made anew (`keeping`).
 """
 
 import ipaddress
