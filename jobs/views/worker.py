@@ -26,7 +26,7 @@ from jobs.steps import STEPS
 __all__ = ["app_manifest", "not_reachable", "worker"]
 
 FOLDERS: Final = (("js", "*.js"), ("css", "*.css"), ("img", "*.svg"))
-OF_PACKAGES: Final = ("django_htmx/htmx.min.js",)
+OF_PACKAGES: Final = ("django_htmx/htmx-2.min.js",)
 WORKER: Final = "js/sw.js"
 
 

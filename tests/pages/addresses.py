@@ -17,6 +17,7 @@ __all__ = ["ONLY_POSTED", "address_of", "names", "unknown"]
 
 # These take what is sent and show nothing themselves.
 ONLY_POSTED = {
+    "start_plain",
     "jobs:entries",
     "jobs:photo",
     "jobs:practice_begin",

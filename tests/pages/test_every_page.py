@@ -61,7 +61,18 @@ FLOOR = {
     "packs:removed_modules",
     "packs:test_spare",
 }
-OPEN_TO_ALL = {"shop:sign_on", "shop:sign_on_person", "shop:first_run"}
+OPEN_TO_ALL = {
+    "jobs:app_manifest",
+    "jobs:not_reachable",
+    "jobs:tablet",
+    "jobs:tablet_state",
+    "jobs:worker",
+    "shop:first_run",
+    "shop:sign_on",
+    "shop:sign_on_person",
+    "start",
+    "start_certificate",
+}
 # Nothing is stored under the digest that is asked for, the shop's first run is over, and a real
 # job has no practice bench.
 NOT_THERE = {
