@@ -28,6 +28,7 @@ async function look(page) {
   const work = page.querySelector("[data-ends]");
   if (!(work instanceof HTMLElement) || page.hidden) return;
   const answer = await fetch(work.dataset.ends ?? "", { headers: { "X-By-Itself": "1" } });
+  if (!answer.headers.get("X-Coldbus")) throw new TypeError("not the workshop's server");
   showConnection(page, true);
   const theirs = answer.status === 200 ? (await answer.json()).head : "";
   const busy = page.querySelector(BUSY) !== null || holds(page);

@@ -1,12 +1,12 @@
 // @ts-check
 /** Sends what a card's form holds to the one door and shows the answer beside the item. */
-import { showConnection } from "./connection.js";
-import { answered, sendEntry, stamped, token, words } from "./door.js";
+import { deliver, deliverPhoto } from "./deliver.js";
+import { answered, words } from "./door.js";
 import { draftOf } from "./draft.js";
 import { pressedPrefix } from "./look.js";
 import { withPrefix } from "./number.js";
+import { changed } from "./outbox.js";
 import { paperOn } from "./paper.js";
-import { shrunk } from "./photo.js";
 import { openReading } from "./proposals.js";
 import { faultyCell } from "./quotation.js";
 import { refresh } from "./refresh.js";
@@ -46,17 +46,25 @@ function emptyField(form) {
   return fields.find((field) => !field.value.trim());
 }
 
-/** @param {HTMLFormElement} form @param {HTMLElement} work */
-async function photoValue(form, work) {
+/** The picture that was chosen. @param {HTMLFormElement} form */
+function pictureOf(form) {
   const input = form.querySelector('input[type="file"]');
   const file = input instanceof HTMLInputElement ? input.files?.[0] : undefined;
   if (!file) throw new Error("Choose a picture first.");
-  const body = new FormData();
-  body.append("photo", await shrunk(file), "picture.jpg");
-  const response = await fetch(work.dataset.photo ?? "", { method: "POST", body, headers: { "X-CSRFToken": token(document) } });
-  const answer = await response.json();
-  if (answer.verdict !== "applied") throw new Error(answer.text ?? "The picture was not taken.");
-  return { sha256: answer.sha256, media_type: answer.media_type };
+  return file;
+}
+
+/** It is on the tablet's disk: the form is free again. @param {HTMLFormElement} form */
+function free(form) {
+  answered(form);
+  forgetDraft(form);
+  form.reset();
+  for (const field of form.querySelectorAll("input[type=hidden]")) {
+    const each = /** @type {HTMLInputElement} */ (field);
+    if (each.dataset.kept !== undefined) each.value = each.dataset.kept;
+    if (each.name === "comparator") each.value = "";
+  }
+  for (const each of form.querySelectorAll("[data-compare]")) each.setAttribute("aria-pressed", "false");
 }
 
 /** @param {HTMLFormElement} form @param {HTMLElement | null} button */
@@ -69,20 +77,24 @@ async function send(form, button) {
     return;
   }
   const gathered = asked(form, button);
-  const draft = draftOf(gathered);
-  if (gathered.entry === "photo") draft.value = await photoValue(form, work);
-  const sheet = draft.kind === "value" ? paperOn(document) : null;
-  const entry = stamped(form, sheet ? { ...draft, paper: sheet } : draft, work.dataset);
-  const answer = form.dataset.targets
-    ? await sendWithStrikes(form, gathered.fields.reason ?? "", draft.kind === "strikes" ? null : entry, work)
-    : await sendEntry(work.dataset.entries ?? "", entry);
-  showConnection(document, true);
+  const made = draftOf(gathered), sheet = made.kind === "value" ? paperOn(document) : null;
+  const draft = sheet ? { ...made, paper: sheet } : made;
+  let answer;
+  if (form.dataset.targets) answer = await sendWithStrikes(form, button, gathered.fields.reason ?? "", draft.kind === "strikes" ? null : draft, work);
+  else if (gathered.entry === "photo") [answer] = await deliverPhoto(form, pictureOf(form), draft, work);
+  else [answer] = await deliver(form, button, [draft], [form], work);
   if (answer.verdict === "applied") {
     answered(form);
     forgetDraft(form);
     const { repeat, repeatAt } = form.dataset;
     await refresh(form);
     if (repeatAt !== undefined) openReading(document, repeatAt, repeat ?? "");
+    return;
+  }
+  if (answer.verdict === "kept") { free(form); return; }
+  if (answer.verdict === "disputed") {
+    free(form);
+    await refresh(form);
     return;
   }
   if (answer.verdict === "refused") answered(form);
@@ -100,13 +112,9 @@ export function watchEntries(page) {
     form.dataset.busy = "1";
     say(form, "");
     const button = event instanceof SubmitEvent ? event.submitter : null;
-    send(form, button).catch((fault) => {
-      if (fault instanceof TypeError || fault instanceof SyntaxError) {
-        showConnection(page, false);
-        say(form, "Not sent: the server did not answer. It is still here; try again.");
-      } else {
-        say(form, String(fault.message ?? fault));
-      }
-    }).finally(() => { delete form.dataset.busy; });
+    send(form, button).catch((fault) => say(form, String(fault.message ?? fault))).finally(() => {
+      delete form.dataset.busy;
+      changed(false);
+    });
   });
 }

@@ -1,6 +1,8 @@
 // @ts-check
 /** Makes a picture small on the tablet before it is sent: upright, no place, any format it can show. */
 
+import { gather, putBack } from "./keep.js";
+
 const LONGEST = 1600, QUALITY = 0.85;
 
 /** How large a picture is drawn. @param {number} width @param {number} height */
@@ -27,4 +29,25 @@ export async function shrunk(file) {
   } catch {
     return file;
   }
+}
+
+const draftName = () => `before picture|${location.pathname}`;
+
+/** The camera may make the browser load the page anew: what was typed is kept before it opens. @param {Document} page */
+export function watchPhotos(page) {
+  const kept = sessionStorage.getItem(draftName());
+  if (kept) {
+    sessionStorage.removeItem(draftName());
+    const { typed, open } = JSON.parse(kept);
+    const forms = /** @type {[string, [string, string][]][]} */ (typed);
+    putBack(page, { typed: new Map(forms.map(([name, held]) => [name, new Map(held)])), open: new Set(open) });
+  }
+  page.addEventListener("click", (event) => {
+    if (!(event.target instanceof HTMLInputElement) || event.target.type !== "file") return;
+    const { typed, open } = gather(page, null);
+    sessionStorage.setItem(draftName(), JSON.stringify({ typed: [...typed].map(([name, held]) => [name, [...held]]), open: [...open] }));
+  });
+  page.addEventListener("change", (event) => {
+    if (event.target instanceof HTMLInputElement && event.target.type === "file") sessionStorage.removeItem(draftName());
+  });
 }

@@ -1,6 +1,7 @@
 // @ts-check
 /** One act of several entries: values are struck, then the form's own entry takes their place. */
-import { answered, sendEntries, stamped } from "./door.js";
+import { deliver } from "./deliver.js";
+import { answered } from "./door.js";
 
 /** What was struck already, and for each strike the thing by which its key is kept. @type {WeakMap<HTMLFormElement, Map<string, {done: boolean}>>} */
 const held = new WeakMap();
@@ -16,15 +17,13 @@ function strikes(form) {
 }
 
 /**
- * Sends the strikes that are not done yet and then the entry, in one batch; gives the first answer that was no yes.
- * @param {HTMLFormElement} form @param {string} reason @param {object | null} entry @param {HTMLElement} work
+ * Sends the strikes that are not done yet and then the entry, as one act; gives the first answer that was no yes.
+ * @param {HTMLFormElement} form @param {HTMLElement | null} button @param {string} reason @param {any} draft @param {HTMLElement} work
  */
-export async function sendWithStrikes(form, reason, entry, work) {
-  const open = [...strikes(form)].filter(([, strike]) => !strike.done);
-  const entries = open.map(([key, strike]) => stamped(strike, {
-    kind: "strike", item: "", qualifier: "", value: { key, reason }, person: "", pin: "",
-  }, work.dataset));
-  const answers = await sendEntries(work.dataset.entries ?? "", entry ? [...entries, entry] : entries);
+export async function sendWithStrikes(form, button, reason, draft, work) {
+  const open = [...strikes(form)].filter(([, strike]) => !strike.done), holders = open.map(([, strike]) => strike);
+  const drafts = open.map(([key]) => ({ kind: "strike", item: "", qualifier: "", value: { key, reason }, person: "", pin: "" }));
+  const answers = await deliver(form, button, draft ? [...drafts, draft] : drafts, draft ? [...holders, form] : holders, work);
   open.forEach(([, strike], index) => {
     const { verdict } = answers[index] ?? {};
     if (verdict === "applied") strike.done = true;

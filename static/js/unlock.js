@@ -1,6 +1,7 @@
 // @ts-check
 /** Asks for the PIN again on the page itself, so that nothing typed is lost, then sends again. */
 import { token } from "./door.js";
+import { sendAll } from "./outbox.js";
 
 /** What was refused because nobody is signed on any more. @type {{form: HTMLFormElement, button: HTMLElement | null} | null} */
 let held = null;
@@ -36,7 +37,8 @@ export function watchUnlock(page) {
     if (pin) pin.value = "";
     if (said) { pin?.focus(); return; }
     unlock.hidden = true;
-    held?.form.requestSubmit(held.button);
+    if (held?.form.isConnected) held.form.requestSubmit(held.button);
+    else sendAll().catch(() => undefined);
     held = null;
   });
 }

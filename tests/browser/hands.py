@@ -11,6 +11,7 @@ from playwright.sync_api import APIResponse, Locator, Page, Response, expect
 from typing_extensions import override
 
 from jobs.core.drawn import HEIGHT, WIDTH
+from jobs.practice.scene import Scene
 from jobs.practice.tablet import Hand, Refusal, Reply
 from jobs.steps import STEPS
 from workshop.kept_files import path_of
@@ -83,6 +84,12 @@ def sign_on(page: Page, name: str, pin: str) -> None:
     page.get_by_label("PIN").fill(pin)
     page.get_by_role("button", name="Sign on").click()
     expect(page.locator(".signed-on")).to_contain_text(name)
+
+
+def stored(scene: Scene) -> int:
+    """Count the entries that the record of a job holds, read anew."""
+    scene.head, scene.kept = "", None
+    return len(scene.record().entries)
 
 
 def enter_parts(form: Locator, qualifier: str) -> None:
