@@ -25,6 +25,8 @@ PLAIN_NAMES: Final = frozenset(
         data_folder.PEPPER_NAME,
         data_folder.PRACTICE_NAME,
         data_folder.SEAL_NAME,
+        data_folder.AUTHORITY_NAME,
+        data_folder.AUTHORITY_KEY_NAME,
     }
 )
 """What may lie at the top of a backup, beside the manifest and the attachments."""

@@ -78,6 +78,8 @@ def key_files(data: Path) -> list[Path]:
             data_folder.KEY_NAME,
             data_folder.PEPPER_NAME,
             data_folder.SEAL_NAME,
+            data_folder.AUTHORITY_NAME,
+            data_folder.AUTHORITY_KEY_NAME,
             data_folder.PRACTICE_NAME,
         )
         if KEY_VARIABLES.get(name) not in outside

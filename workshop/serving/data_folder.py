@@ -20,6 +20,8 @@ ATTACHMENTS_NAME = "attachments"
 BACKUPS_NAME = "backups"
 EPOCH_NAME = "epoch"
 SEAL_NAME = "seal_key.pem"
+AUTHORITY_NAME = "authority.crt"
+AUTHORITY_KEY_NAME = "authority.key"
 OWNER_ONLY_FOLDER = 0o700
 OWNER_ONLY_FILE = 0o600
 

@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from workshop import clock
+from workshop.serving import data_folder
 from workshop.serving.authority import keeping
 from workshop.sign_on import PLAIN_COOKIE
 from workshop.wire import https_port
@@ -58,7 +59,7 @@ def start(request: HttpRequest) -> HttpResponse:
 @require_GET
 def certificate(_request: HttpRequest) -> HttpResponse:
     """Give the authority's certificate, which is no secret, for the tablet to install."""
-    file = Path(settings.COLDBUS_DATA) / keeping.AUTHORITY_NAME
+    file = Path(settings.COLDBUS_DATA) / data_folder.AUTHORITY_NAME
     if not file.is_file():
         raise Http404
     answer = HttpResponse(file.read_bytes(), content_type="application/x-x509-ca-cert")

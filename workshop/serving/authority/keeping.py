@@ -26,8 +26,6 @@ from workshop.serving.authority.certificates import (
 
 __all__ = ["AuthorityAway", "Kept", "Told", "bring_back", "prepare", "take_off", "told"]
 
-AUTHORITY_NAME: Final = "authority.crt"
-AUTHORITY_KEY_NAME: Final = "authority.key"
 SERVER_NAME: Final = "server.crt"
 SERVER_KEY_NAME: Final = "server.key"
 TITLE: Final = "Coldbus workshop"
@@ -78,20 +76,20 @@ def _write(path: Path, raw: bytes) -> None:
 
 def _authority(folder: Path, names: Sequence[str], now: datetime) -> Signed | None:
     """Give the authority, made at the first need; None where its key was taken off."""
-    certificate = _read_certificate(folder / AUTHORITY_NAME)
-    key = _read_key(folder / AUTHORITY_KEY_NAME)
+    certificate = _read_certificate(folder / data_folder.AUTHORITY_NAME)
+    key = _read_key(folder / data_folder.AUTHORITY_KEY_NAME)
     if certificate is not None:
         return None if key is None else Signed(certificate, key)
     made = make_authority(TITLE, names, now)
-    _write(folder / AUTHORITY_KEY_NAME, made.key_pem)
-    _write(folder / AUTHORITY_NAME, made.pem)
+    _write(folder / data_folder.AUTHORITY_KEY_NAME, made.key_pem)
+    _write(folder / data_folder.AUTHORITY_NAME, made.pem)
     return made
 
 
 def _still_good(folder: Path, names: Sequence[str], now: datetime) -> bool:
     """Say whether the server's certificate is from this authority, for these names, and not old."""
     server = _read_certificate(folder / SERVER_NAME)
-    authority = _read_certificate(folder / AUTHORITY_NAME)
+    authority = _read_certificate(folder / data_folder.AUTHORITY_NAME)
     if server is None or authority is None or not (folder / SERVER_KEY_NAME).is_file():
         return False
     try:
@@ -138,7 +136,7 @@ def prepare(folder: Path, names: Sequence[str], now: datetime) -> Kept:
 
 def told(folder: Path) -> Told | None:
     """Say what certificates there are; None where there is no authority yet."""
-    authority = _read_certificate(folder / AUTHORITY_NAME)
+    authority = _read_certificate(folder / data_folder.AUTHORITY_NAME)
     if authority is None:
         return None
     server = _read_certificate(folder / SERVER_NAME)
@@ -146,7 +144,7 @@ def told(folder: Path) -> Told | None:
         fingerprint=fingerprint(authority),
         server_until=None if server is None else server.not_valid_after_utc.astimezone(UTC),
         names=frozenset() if server is None else names_of(server),
-        key_here=(folder / AUTHORITY_KEY_NAME).is_file(),
+        key_here=(folder / data_folder.AUTHORITY_KEY_NAME).is_file(),
     )
 
 
@@ -160,9 +158,9 @@ def take_off(folder: Path, to: Path) -> Path:
     FileNotFoundError
         Where it is not here.
     """
-    key = folder / AUTHORITY_KEY_NAME
+    key = folder / data_folder.AUTHORITY_KEY_NAME
     raw = key.read_bytes()
-    there = to / AUTHORITY_KEY_NAME
+    there = to / data_folder.AUTHORITY_KEY_NAME
     with data_folder.new_file(there) as file:
         file.write(raw)
     if there.read_bytes() != raw:
@@ -179,9 +177,9 @@ def bring_back(folder: Path, key_file: Path) -> None:
     ValueError
         Where it is not the key of this authority.
     """
-    authority, key = _read_certificate(folder / AUTHORITY_NAME), _read_key(key_file)
+    authority, key = _read_certificate(folder / data_folder.AUTHORITY_NAME), _read_key(key_file)
     if authority is None or key is None:
         raise ValueError(f"{key_file} holds no key, or there is no authority here")
     if authority.public_key() != key.public_key():
         raise ValueError(f"{key_file} is the key of another authority")
-    _write(folder / AUTHORITY_KEY_NAME, key_file.read_bytes())
+    _write(folder / data_folder.AUTHORITY_KEY_NAME, key_file.read_bytes())
