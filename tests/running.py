@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tests.house.sources import ROOT
 
-READY = re.compile(r"Coldbus is ready: (http://\S+/)")
+READY = re.compile(r"Coldbus is ready: (https?://\S+/)")
 STOP_WITHIN_S = 15
 
 

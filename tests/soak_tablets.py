@@ -9,6 +9,7 @@ import os
 import random
 import re
 import signal
+import ssl
 import time
 import urllib.parse
 import uuid
@@ -16,13 +17,14 @@ from collections import deque
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
-from http.client import HTTPConnection, HTTPException
+from http.client import HTTPConnection, HTTPException, HTTPSConnection
 from http.cookies import SimpleCookie
 from pathlib import Path
 from threading import Event, Thread
 from typing import Any
 
 from tests.running import Running, running_server
+from workshop.serving.data_folder import AUTHORITY_NAME
 
 PIN = "2580"
 PEOPLE = ("Aster", "Munk")
@@ -47,19 +49,36 @@ class Line:
 
     address: str
     chance: random.Random
+    trusted: Path
     cookies: dict[str, str] = field(default_factory=dict)
     sound: bool = False
+
+    def connection(self) -> HTTPConnection:
+        """Open a connection; over https only the shop's own authority is trusted."""
+        place = urllib.parse.urlsplit(self.address)
+        if place.scheme == "http":
+            return HTTPConnection(place.netloc, timeout=PATIENCE_S)
+        trust = ssl.create_default_context(cafile=self.trusted)
+        return HTTPSConnection(place.netloc, timeout=PATIENCE_S, context=trust)
+
+    def headers(self, kind: str) -> dict[str, str]:
+        """Give what a browser sends along."""
+        token = next((text for name, text in self.cookies.items() if "csrf" in name), "")
+        return {
+            "Cookie": "; ".join(f"{name}={text}" for name, text in self.cookies.items()),
+            "Content-Type": kind,
+            "X-CSRFToken": token,
+            "Origin": self.address.rstrip("/"),
+        }
 
     def ask(self, method: str, path: str, body: str = "", kind: str = "") -> tuple[int, str, str]:
         """Send one request over a connection of its own; raise `Lost` where it got lost."""
         fate = 1.0 if self.sound else self.chance.random()
         if fate < LOST_SHARE / 2:
             raise Lost("on the way there")
-        link = HTTPConnection(urllib.parse.urlsplit(self.address).netloc, timeout=PATIENCE_S)
-        headers = {"Cookie": "; ".join(f"{name}={text}" for name, text in self.cookies.items())}
-        headers |= {"Content-Type": kind, "X-CSRFToken": self.cookies.get("coldbus_csrf", "")}
+        link = self.connection()
         try:
-            link.request(method, path, body.encode(), headers)
+            link.request(method, path, body.encode(), self.headers(kind))
             answer = link.getresponse()
             text = answer.read().decode()
         except (OSError, HTTPException) as fault:
@@ -211,10 +230,10 @@ def soak(folder: Path, *, tablets: int, lasting_s: float, kills: int, pause_s: f
     threads: list[Thread] = []
     port = "0"
     for round_number in range(kills + 1):
-        with running_server(folder, "--demo", port=port) as shop:
+        with running_server(folder, "--demo", "--https", "--https-port", port) as shop:
             if not working:
                 port = str(urllib.parse.urlsplit(shop.address).port)
-                working = [_a_tablet(shop.address, number) for number in range(tablets)]
+                working = [_a_tablet(shop, number) for number in range(tablets)]
                 threads = [Thread(target=one.work, args=(stop, pause_s)) for one in working]
                 for thread in threads:
                     thread.start()
@@ -232,7 +251,8 @@ def soak(folder: Path, *, tablets: int, lasting_s: float, kills: int, pause_s: f
     return Soaked(working, kills)
 
 
-def _a_tablet(address: str, number: int) -> Tablet:
-    line = Line(address, random.Random(number))  # noqa: S311 - as above
+def _a_tablet(shop: Running, number: int) -> Tablet:
+    chance = random.Random(number)  # noqa: S311 - as above
+    line = Line(shop.address, chance, shop.folder / AUTHORITY_NAME)
     line.sign_on(PEOPLE[number % len(PEOPLE)])
     return Tablet(line, open_jobs(line))
