@@ -126,6 +126,8 @@ STORAGES = {
     "staticfiles": {"BACKEND": COLDBUS_PLAIN_STATIC if DEBUG else COLDBUS_HASHED_STATIC},
 }
 WHITENOISE_USE_FINDERS = DEBUG
+# No other site has any use for these files.
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 MEDIA_ROOT = COLDBUS_DATA / data_folder.ATTACHMENTS_NAME
 
 # ---------------------------------------------------------------- time and language

@@ -27,7 +27,6 @@ import { watchSeries } from "./series.js";
 import { watchSound } from "./sound.js";
 import { watchRows } from "./torque.js";
 import { watchSearch } from "./search.js";
-import { watchTablet } from "./tablet_page.js";
 import { watchUnlock } from "./unlock.js";
 import { watchWaiting } from "./waiting.js";
 
@@ -55,7 +54,6 @@ watchBehindSign(document);
 watchKept(document, window);
 watchQueueRows(document);
 watchWaiting(document);
-watchTablet(document);
 watchPhotos(document);
 watchPhotoLane(document, window);
 watchSearch(document);

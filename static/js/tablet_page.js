@@ -90,3 +90,5 @@ export function watchTablet(page) {
   });
   drawn();
 }
+
+watchTablet(document);

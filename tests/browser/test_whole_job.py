@@ -150,11 +150,15 @@ def follow_the_list(played: Played, _scene: Scene) -> None:
 
 
 def pass_too_early(played: Played, scene: Scene) -> None:
-    """A page that was left open asks for a hold point whose grounds have gone since."""
+    """A page left open on another tablet asks for a hold point whose grounds have gone since."""
     tablet = played.at()
     tablet.show("isolation_readings")
-    stale = tablet.page.context.new_page()
+    other = scene.hand(tablet.person, tablet.pin)
+    assert isinstance(other, BrowserTablet)
+    other.sign_on()
+    stale = other.page
     stale.goto(tablet.page.url)
+    expect(stale.locator('form[data-kind="hold"]')).to_have_count(1)
     scene.strike(LIVE.air_test, "One glove had been folded")
     reply = tablet.press(scene.entry(HOLD_DRAFT, scene.new_key()), stale)
     assert reply.verdict == "refused"
