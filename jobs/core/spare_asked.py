@@ -7,7 +7,6 @@ the voltage after the rest. Not here: the items themselves (`spare_items`), what
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
 from typing import Any
 
 from jobs.core.item import Item, qualifier_of, qualifier_parts
@@ -22,24 +21,17 @@ from jobs.core.spare_check import (
     SpareCheck,
     accepted,
     check_spare,
+    rests_until,
 )
 from jobs.core.spare_items import RESISTOR, SUPPLY, SpareItems
 from packs.definition import PackDefinition
 from packs.physics.charge_case import Direction
 
-__all__ = ["asked_after", "asked_before", "rests_until"]
+__all__ = ["asked_after", "asked_before"]
 
 Checks = dict[str, SpareCheck]
 Barred = Callable[[str], Blocker | None]
 FLAT = frozenset({"flat", "no_curve"})
-
-
-def rests_until(check: SpareCheck) -> datetime | None:
-    """Give until when a spare rests whose charge was moved; None where it does not."""
-    run = check.state.resting
-    if run is None or run.off_at is None:
-        return None
-    return run.off_at + timedelta(hours=check.rest_needed_h)
 
 
 def asked_before(

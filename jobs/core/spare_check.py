@@ -5,6 +5,7 @@ Here: `SpareCheck`, the reasons, and the blockers. Not here: what is asked and w
 """
 
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from jobs.core.item import qualifier_of, qualifier_parts
 from jobs.core.reason import Blocker, Reason
@@ -23,6 +24,7 @@ __all__ = [
     "SpareCheck",
     "accepted",
     "check_spare",
+    "rests_until",
     "spare_blockers",
 ]
 
@@ -208,6 +210,14 @@ def _charging(record: Record, name: str, check: SpareCheck) -> list[Blocker]:
     return []
 
 
+def rests_until(check: SpareCheck) -> datetime | None:
+    """Give until when a spare rests whose charge was moved; None where it does not."""
+    run = check.state.resting
+    if run is None or run.off_at is None:
+        return None
+    return run.off_at + timedelta(hours=check.rest_needed_h)
+
+
 def spare_blockers(
     record: Record, items: SpareItems, pack: PackDefinition, name: str, check: SpareCheck
 ) -> tuple[Blocker, ...]:
@@ -236,6 +246,9 @@ def spare_blockers(
     found = _matching(record, items, name, check)
     if state.flowing is not None:
         found.append(STILL_FLOWS(items.watch_v.key, module=name))
+    until = rests_until(check)
+    if until is not None and record.now < until:
+        found.append(RESTING(items.again_v.key, module=name, until_at=until.isoformat()))
     if state.rest_h is not None and not state.moved_since and state.rest_h < check.rest_needed_h:
         hours = {"rest_h": state.rest_h, "needed_h": check.rest_needed_h}
         found.append(REST_SHORT(state.key, state.qualifier, module=name, **hours))

@@ -125,7 +125,7 @@ def spare_items(slug: str, string_v: Item[float]) -> SpareItems:
         string_c=string_c,
         string_ah=string_ah,
         string_mohm=string_mohm,
-        spare=spare(f"{slug}.spare", "Spare module", **each),
+        spare=spare(f"{slug}.spare", "Spare", **each),
         rest_h=_number(f"{slug}.spare_rest_h", "Hours since current last flowed in the spare", "h",
                        0, 1e5, **each),
         spare_c=_number(f"{slug}.spare_c", "Temperature of the spare", "degC", -40, 80, **each),

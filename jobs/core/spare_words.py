@@ -13,9 +13,8 @@ from jobs.core.charge_watch import Course, plan_of
 from jobs.core.reason import Param
 from jobs.core.record import Record
 from jobs.core.section import CountDown, Fact, Said, Table
-from jobs.core.spare_asked import rests_until
 from jobs.core.spare_charge import USUAL_U_MV
-from jobs.core.spare_check import SpareCheck
+from jobs.core.spare_check import SpareCheck, rests_until
 from jobs.core.spare_facts import Watched, spare_facts, spares_table, watched_runs
 from jobs.core.spare_items import SpareItems
 from packs.definition import PackDefinition

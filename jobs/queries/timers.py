@@ -10,7 +10,7 @@ from jobs.core.record import Record
 from jobs.core.section import Said
 from jobs.steps.de_energise_check.assessment import isolated_at
 from jobs.steps.isolation_readings.gate import AGAIN_H as READ_AGAIN_H
-from jobs.steps.module_swap.items import SPARE_CELL_V
+from jobs.steps.module_swap.items import SPARE_CELL_V, SPARES
 from jobs.steps.reassembly.items import LID_ON
 from jobs.steps.road_test.assessment import AGAIN_H
 from jobs.steps.road_test.items import AFTER_24H, DRIVE_KM
@@ -70,6 +70,16 @@ def _resting(record: Record, blocker: Blocker) -> Timer | None:
     return Timer(waits_for="rest", said=said, since=read.at, until=until, item=SPARE_CELL_V.key)
 
 
+def _rests_after_charge(record: Record, blocker: Blocker) -> Timer | None:
+    """Count the rest of a spare whose charge was moved, from the current off."""
+    off = [entry.at for entry in record.live.get(SPARES.off.key, ())]
+    until = datetime.fromisoformat(str(blocker.params["until_at"]))
+    if not off:
+        return None
+    said = Said("Spare rests until {until_at}", {"until_at": until.isoformat()})
+    return Timer(waits_for="rest", said=said, since=off[-1], until=until, item=SPARES.again_v.key)
+
+
 def _again(record: Record, *, since: datetime, hours: float, item: str) -> Timer:
     until = since + timedelta(hours=hours)
     due = record.now >= until
@@ -109,6 +119,7 @@ TIMED: Final[dict[str, Callable[[Record, Blocker], Timer | None]]] = {
     "proof_wait": _waiting,
     "reassembly_curing": _curing,
     "swap_rest": _resting,
+    "swap_resting": _rests_after_charge,
     "road_24h_missing": _after_drive,
     "isolation_repeat_24h": _not_found,
 }

@@ -7,6 +7,7 @@ import pytest
 
 from jobs.core.entry import Kind
 from jobs.core.order import open_step
+from jobs.core.spare_check import RESTING
 from jobs.practice.player import play
 from jobs.practice.scene import Scene
 from jobs.queries.floor import Floor, floor_on
@@ -20,7 +21,7 @@ from jobs.steps.de_energise_check.items import BEFORE
 from jobs.steps.fault_localisation.items import ANSWER, CANDIDATES, QUOTATION
 from jobs.steps.intake.items import AUTHORITY, STANDS, TRIAGE
 from jobs.steps.module_swap.gate import REST_SHORT
-from jobs.steps.module_swap.items import SPARE_CELL_V
+from jobs.steps.module_swap.items import SPARE_CELL_V, SPARES
 from jobs.steps.reassembly.items import AFTER_LID
 from jobs.steps.road_test.gate import AGAIN_MISSING
 from jobs.steps.road_test.items import AFTER_24H, CODES, DRIVE_KM, SPREAD_REST
@@ -149,6 +150,17 @@ def test_a_spare_rests_for_what_was_missing() -> None:
     assert (found.waits_for, found.until) == ("rest", read.at + timedelta(hours=2.5))
     bench.wait(hours=3)
     assert timer_of(bench.record(), [blocker]) is None
+
+
+def test_a_spare_whose_charge_was_moved_rests_from_the_current_off() -> None:
+    bench = a_bench()
+    off = bench.put(SPARES.off, module="M9", round="1")
+    until = off.at + timedelta(hours=3)
+    found = timer_of(
+        bench.record(), [RESTING(SPARES.again_v.key, module="M9", until_at=until.isoformat())]
+    )
+    assert found is not None
+    assert (found.waits_for, found.since, found.until) == ("rest", off.at, until)
 
 
 def test_where_nobody_may_sign_a_person_is_missing() -> None:

@@ -185,6 +185,7 @@ def test_the_rest_begins_with_the_current_off_and_its_end_is_waited_for() -> Non
     assert asked(bench, SPARES.again_v) is None
     bench.put(SPARES.off, **M10, round="1")
     assert barred(bench, SPARES.again_v, at(round="1")) == {"swap_resting"}
+    assert "swap_resting" in codes(bench, STEP)
     (count,) = section(bench).counts
     assert (count.until - bench.now).total_seconds() == 3 * 3600
     # The voltage before the move counts no more.
@@ -192,6 +193,7 @@ def test_the_rest_begins_with_the_current_off_and_its_end_is_waited_for() -> Non
     assert SPARES.again_v.key in {b.item for b in found(bench, STEP)}
     bench.wait(hours=3)
     assert barred(bench, SPARES.again_v, at(round="1")) == set()
+    assert "swap_resting" not in codes(bench, STEP)
 
 
 def test_a_cold_spare_rests_longer() -> None:
