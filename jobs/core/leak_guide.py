@@ -228,6 +228,8 @@ def suspects_of(record: Record, side: PackSide, searched: Searched) -> tuple[Sus
             fits.append(words)
     guess = " or ".join(fits[:2])
     text = "This reading fits no leak that explains the others."
+    if len(used) == 1:
+        text = "This reading fits no leak at any place of the string."
     text += " It would fit if {guess}." if guess else " Take it again."
     said = Said(text, {"guess": guess, "reading": reading_in_words(suspect)})
     return (Suspect(item=suspect.key, qualifier=suspect.qualifier, text=said),)

@@ -68,7 +68,7 @@ def _means(
     )
     return (
         choice(f"{slug}.means", "What moves the charge", kinds, **each),
-        _number(f"{slug}.means_w", "Power that the resistor may take", "W", 1, 20000, **each,
+        _number(f"{slug}.means_w", "Rated power of the resistor", "W", 1, 20000, **each,
                 help="As marked, at its mounting. Half of what is marked lets it live."),
         _number(f"{slug}.means_ohm", "The resistor at hand", "ohm", 0.01, 100000,
                 **{**each, "needed": False}, help="Leave it out to have one chosen."),

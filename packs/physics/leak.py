@@ -338,7 +338,7 @@ def _advice(verdict: Verdict, doubts: Sequence[Message], need: _Need) -> tuple[M
         text = "Measure the gas temperature more finely, and keep sun, hands and draughts away."
         return (Message("finer_thermometer", text),)
     if need.longer_s > need.duration_s:
-        text = f"Measure for about {need.longer_s:.0f} s, at an even temperature."
+        text = f"Measure for about {need.longer_s:.0f} s in all, at an even temperature."
         return (Message("longer_test", text),)
     text = "Determine the volume more closely: its error alone spans the limit."
     return (Message("measure_volume", text),)
