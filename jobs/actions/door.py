@@ -12,7 +12,7 @@ from datetime import datetime
 from jobs.actions import chain, closing, logs, quarantine, sealed_pin, signing, stock, values
 from jobs.actions.context import Act, Allowed, Refused, refusal_value
 from jobs.actions.from_paper import take_from_paper
-from jobs.actions.overtaken import ALREADY, already_recorded
+from jobs.actions.overtaken import ELSEWHERE, recorded_elsewhere
 from jobs.actions.practice import job_time
 from jobs.core.draft import Answer, Draft
 from jobs.core.entry import Json, Kind
@@ -39,7 +39,7 @@ NO_JOB = Reason("no_such_job", "There is no such job.")
 NOT_IN_SHOP = Reason("person_unknown", "This person does not work here any more.")
 NOT_BY_HAND = Reason("kind_not_sent", "Entries of this kind are not sent.")
 
-REASONS = (NO_JOB, NOT_IN_SHOP, NOT_BY_HAND, ALREADY)
+REASONS = (NO_JOB, NOT_IN_SHOP, NOT_BY_HAND, ELSEWHERE)
 
 
 class Conflict(Exception):
@@ -162,7 +162,7 @@ def _new_entry(act: Act, kind: Kind, key: str, done: Allowed) -> chain.NewEntry:
 
 def _take_value(act: Act) -> Allowed | Refused:
     """Enter a value, unless another tablet was first and this one has not seen it."""
-    unseen = already_recorded(act)
+    unseen = recorded_elsewhere(act)
     return values.take_value(act) if unseen is None else Refused((unseen,))
 
 

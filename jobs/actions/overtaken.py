@@ -16,10 +16,10 @@ from jobs.core.reason import Blocker, Reason
 from jobs.models import Entry as EntryRow
 from jobs.steps import STEPS
 
-__all__ = ["ALREADY", "already_recorded"]
+__all__ = ["ELSEWHERE", "recorded_elsewhere"]
 
-ALREADY = Reason(
-    "already_recorded",
+ELSEWHERE = Reason(
+    "recorded_elsewhere",
     "{person} recorded this at {at} on another tablet, which this one had not seen: {value}. "
     "Drop yours, or record yours instead and say why.",
 )
@@ -50,7 +50,7 @@ def _in_force(act: Act, item: Item[Any]) -> Entry | None:
     return same[-1] if same else None
 
 
-def already_recorded(act: Act) -> Blocker | None:
+def recorded_elsewhere(act: Act) -> Blocker | None:
     """Say that another tablet was first; None where nothing is taken the place of unseen.
 
     Parameters
@@ -75,7 +75,7 @@ def already_recorded(act: Act) -> Blocker | None:
     seen = EntryRow.objects.filter(job=act.job, hash=draft.seen_head).values_list("seq", flat=True)
     if first.seq <= next(iter(seen), 0) or _device_of(first) == draft.device:
         return None
-    return ALREADY(
+    return ELSEWHERE(
         draft.item,
         draft.qualifier,
         person=first.person,

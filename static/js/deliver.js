@@ -62,7 +62,7 @@ async function atOnce(entries, work) {
 async function firstAnswers(keys) {
   const answers = (await outcomes(keys)).map((answer) => answer ?? KEPT);
   const bad = answers.find((answer) => ["refused", "pin", "conflict"].includes(answer.verdict));
-  const disputed = bad?.reasons?.some((/** @type {any} */ reason) => reason.code === "already_recorded" && reason.params?.key);
+  const disputed = bad?.reasons?.some((/** @type {any} */ reason) => reason.code === "recorded_elsewhere");
   if (bad && !disputed && bad.verdict !== "conflict") await drop(keys.filter((_key, index) => answers[index].verdict !== "applied"));
   return disputed ? answers.map((answer) => answer === bad ? { ...bad, verdict: "disputed" } : answer) : answers;
 }

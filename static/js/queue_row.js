@@ -20,7 +20,7 @@ export function made(name, set, ...inside) {
 const button = (act, words) => made("button", { type: "button", class: "button-outline", "data-queue-act": act }, words);
 
 /** @param {any} row */
-const disputed = (row) => row.state === "refused" && row.answer?.reasons?.some((/** @type {any} */ reason) => reason.code === "already_recorded" && reason.params?.key);
+const disputed = (row) => row.state === "refused" && row.answer?.reasons?.some((/** @type {any} */ reason) => reason.code === "recorded_elsewhere");
 
 /** @param {any} row */
 function acts(row) {
