@@ -43,10 +43,12 @@ class Hand:
 
     def entry(self, item: str = "intake.note", value: Any = "wet", **more: Any) -> dict[str, Any]:
         self.made += 1
-        base = {"key": str(uuid.uuid4()), "job": self.shop.job, "kind": "value", "item": item}
-        base |= {"qualifier": "", "value": value, "person": self.shop.people["aster"]}
-        base |= {"device": self.device, "device_seq": self.made, "clock_offset_s": 3}
-        return {**base, "tablet_time": "2026-03-02T08:00:03+00:00", **more}
+        base: dict[str, Any] = {"key": str(uuid.uuid4()), "job": self.shop.job, "kind": "value"}
+        base |= {"item": item, "qualifier": "", "value": value}
+        base["person"] = self.shop.people["aster"]
+        base["device"] = self.device
+        made = {"device_seq": self.made, "clock_offset_s": 3}
+        return {**base, **made, "tablet_time": "2026-03-02T08:00:03+00:00", **more}
 
     def signing(self, pin: str = PIN, **more: Any) -> dict[str, Any]:
         entry = self.entry("", {"step": "seal_test", "outcome": "done"}, kind="sign", **more)
