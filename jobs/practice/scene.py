@@ -102,6 +102,11 @@ class Scene:
     shelves: dict[tuple[str, date], tuple[EquipmentInfo, ...]] = field(default_factory=dict)
 
     @property
+    def plays(self) -> bool:
+        """Whether nobody else lets time pass: readings then wait for their moment."""
+        return True
+
+    @property
     def pack(self) -> PackDefinition:
         """The definition of the pack that is worked on."""
         return self.bench.pack

@@ -1,6 +1,14 @@
 """A job's screens: the open step, one step, and the whole record."""
 
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from typing import Final
+
+from django.http import (
+    Http404,
+    HttpRequest,
+    HttpResponse,
+    HttpResponseNotModified,
+    JsonResponse,
+)
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
@@ -13,8 +21,14 @@ from jobs.views.page import WORKED_ON, from_paper, step_page, wording_for
 from jobs.views.reasons import sentence_of
 from workshop import clock
 from workshop.sign_on import ShopRequest, signed_on
+from workshop.tablet_mark import release
 
 __all__ = ["found", "head", "job", "record", "step"]
+
+KEEP_HEADER: Final = "X-Keep"
+"""Says that a tablet asks for a copy that is to open without the network."""
+COPY_LASTS_S: Final = 600
+"""How long a copy counts as the same although nothing was entered [s]."""
 
 
 def found(job_id: str) -> tuple[JobInfo, Record]:
@@ -48,14 +62,31 @@ def head(_request: HttpRequest, job_id: str) -> JsonResponse:
 @signed_on()
 def step(request: ShopRequest, job_id: str, slug: str) -> HttpResponse:
     """Show one step: its cards, what the readings say, what is missing."""
-    wanted = next((each for each in STEPS if each.slug == slug), None)
+    wanted, tag = next((each for each in STEPS if each.slug == slug), None), _tag(request, job_id)
     if wanted is None or request.person is None:
         raise Http404
+    if tag and request.headers.get("If-None-Match") == tag:
+        return HttpResponseNotModified()
     info, folded = found(job_id)
     page = step_page(info, folded, wanted, request.person)
     if "paper" in request.GET and page.state in WORKED_ON:
         page = from_paper(page)
-    return render(request, page.cautions, {"page": page})
+    answer = render(request, page.cautions, {"page": page})
+    if tag:
+        answer.headers["ETag"] = tag
+    return answer
+
+
+def _tag(request: ShopRequest, job_id: str) -> str:
+    """Name what a tablet's copy of a step's page was made of; empty for whoever looks at it now.
+
+    Where a record ends, who reads it, the release; and the time in steps, because waits end.
+    """
+    info = job_info(job_id) if KEEP_HEADER in request.headers else None
+    if info is None or request.person is None:
+        return ""
+    step_of_time = int(clock.now().timestamp() // COPY_LASTS_S)
+    return f'W/"{info.head[:16]}-{request.person.id[:8]}-{release()}-{step_of_time}"'
 
 
 @require_GET

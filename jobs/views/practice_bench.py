@@ -33,6 +33,7 @@ from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import SEEN
 from jobs.views.practice import mine_or_managers
 from jobs.views.practice_map import map_rows, names_of
+from jobs.views.practice_seen import closely, seen_context
 from workshop import clock
 from workshop.figures_text import duration
 from workshop.sign_on import ShopRequest, signed_on
@@ -89,6 +90,8 @@ def bench(request: ShopRequest, job_id: uuid.UUID) -> HttpResponse:
     """Show the instrument of a card with the places where its leads can be put."""
     run = _run(request, job_id)
     key = request.GET.get("item", "")[:_TYPED]
+    if key == SEEN.key:
+        return render(request, "practice/seen.html", seen_context(run))
     if key not in MODES:
         raise Http404
     places, is_open = places_for(run.scene, key), run.scene.record().pack_open
@@ -115,6 +118,8 @@ def look_at_one(request: ShopRequest, job_id: uuid.UUID) -> JsonResponse:
         shunt=asked.get("shunt") is True,
         unplugged=_text(asked, "unplugged") or "nothing",
     )
+    if wanted.item == SEEN.key:
+        return JsonResponse({"said": closely(run, wanted.red)})
     if wanted.item not in MODES:
         raise Http404
     shown = look(run, wanted, now=clock.now())

@@ -348,3 +348,27 @@ def test_the_tablets_own_time_opens_nothing(hand: Hand) -> None:
     hand.send(early)
     entry = Entry.objects.get(seq=2)
     assert entry.at == hand.shop.clock.now().astimezone(UTC)
+
+
+def test_a_copy_of_a_page_is_asked_for_cheaply(hand: Hand) -> None:
+    address, asked = f"/jobs/{hand.shop.job}/intake/", {"X-Keep": "1", "X-By-Itself": "1"}
+    first = hand.client.get(address, headers=asked)
+    tag = {"If-None-Match": first.headers["ETag"]}
+    assert hand.client.get(address, headers=asked | tag).status_code == 304
+    # Who looks at the page always gets it whole.
+    assert hand.client.get(address, headers=tag).status_code == 200
+    hand.send(hand.entry())
+    changed = hand.client.get(address, headers=asked | tag)
+    assert (changed.status_code, changed.headers["ETag"] == tag["If-None-Match"]) == (200, False)
+    # It keeps nobody signed on, and never gives the sign-on page for a copy.
+    hand.shop.clock.advance(timedelta(minutes=11))
+    assert hand.client.get(address, headers=asked).status_code == 204
+
+
+def test_a_copy_is_somebodys_own_and_ends_in_time(shop: Shop, client_of: ClientOf) -> None:
+    address = f"/jobs/{shop.job}/intake/"
+    first = client_of("aster").get(address, headers={"X-Keep": "1"})
+    tag = {"X-Keep": "1", "If-None-Match": first.headers["ETag"]}
+    assert client_of("munk").get(address, headers=tag).status_code == 200
+    shop.clock.advance(timedelta(minutes=11))
+    assert client_of("aster").get(address, headers=tag).status_code == 200

@@ -4,6 +4,7 @@ from typing import Final
 
 from jobs.practice.answers import (
     arrival,
+    charging,
     isolation,
     localisation,
     proof,
@@ -22,6 +23,7 @@ BOOK: Final[Book] = {
     **isolation.BOOK,
     **localisation.BOOK,
     **swap.BOOK,
+    **charging.BOOK,
     **reassembly.BOOK,
     **seal.BOOK,
     **road.BOOK,

@@ -34,6 +34,7 @@ from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import LEAKING, SEEN
 from jobs.steps.fault_localisation.items import OUTCOME as LEAKS
 from jobs.steps.isolation_readings.items import OUTCOME as SIDE
+from jobs.steps.module_swap.items import SPARES
 from packs.definition import PackDefinition
 from workshop import queries as shop
 from workshop.clock import FixedClock
@@ -45,7 +46,7 @@ NOTHING_TO_TAKE = Reason("practice_nothing", "There is nothing to take here now.
 OWN_WORK = Reason("practice_own_work", "This is yours to read and to decide.")
 REASONS = (NOTHING_TO_TAKE, OWN_WORK)
 
-_DECIDED: Final = frozenset({SIDE.key, LEAKS.key, LEAKING.key, SEEN.key})
+_DECIDED: Final = frozenset({SIDE.key, LEAKS.key, LEAKING.key, SEEN.key, SPARES.means.key})
 _PICKED: Final = frozenset(
     {Shape.TICK, Shape.SIGNATURE, Shape.PERSON, Shape.EQUIPMENT, Shape.SPARE}
 )
@@ -57,6 +58,12 @@ class PracticeScene(Scene):
     """A practice job: its own bench, its own instruments, its own time."""
 
     hidden: Hidden = field(kw_only=True)
+
+    @property
+    @override
+    def plays(self) -> bool:
+        """The learner lets time pass: what is read is what shows now."""
+        return False
 
     @override
     def shelf(self, kind: str) -> tuple[EquipmentInfo, ...]:
