@@ -40,5 +40,7 @@ async function look(page) {
 /** @param {Document} page @param {Window} view */
 export function watchOthers(page, view) {
   if (!page.querySelector("[data-ends]")) return;
-  view.setInterval(() => { look(page).catch(() => showConnection(page, false)); }, EVERY_MS);
+  const now = () => { look(page).catch(() => showConnection(page, false)); };
+  view.setInterval(now, EVERY_MS);
+  view.addEventListener("online", now);
 }
