@@ -62,10 +62,10 @@ LOADED: Final = (
     # Amid its seal test, five samples taken; and one with the tie bolts of its spare half done.
     Loaded(recipe="van-seal", hours_ago=2.0, until="seal_test.samples"),
     Loaded(recipe="van-swap", hours_ago=3.7, until="module_swap.gap_mm", unwatched_h=0.3),
-    # Its spare was brought up to the string's charge, rested and fitted; the lid is still off.
-    Loaded(recipe="hatchback-charge", hours_ago=14.0, until="reassembly", unwatched_h=0.3),
     # Its quotation is written; the customer has not answered.
     Loaded(recipe="hatchback-waits", hours_ago=3.0, until="fault_localisation.quote_how"),
+    # Its spare was brought up to the string's charge, rested and fitted; the lid is still off.
+    Loaded(recipe="hatchback-charge", hours_ago=7.6, until="reassembly", unwatched_h=0.3),
 )
 """The jobs of the invented workshop, in the order in which they are numbered."""
 

@@ -22,6 +22,7 @@ from jobs.core.order import open_step
 from jobs.core.reason import Blocker, InputRefused
 from jobs.core.record import Record
 from jobs.practice.room.colleague import may_take, take, what_is_read
+from jobs.practice.room.gauging import TOOLS, spots_for
 from jobs.practice.room.looking import MODES, Look, places_for
 from jobs.practice.room.running import Running, look, running
 from jobs.practice.room.seen import what_is_seen
@@ -31,6 +32,7 @@ from jobs.queries.upcoming import asked_now, upcoming
 from jobs.report.wording import wording_of
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import SEEN
+from jobs.steps.seal_test.items import SAMPLE
 from jobs.views.practice import mine_or_managers
 from jobs.views.practice_map import map_rows, names_of
 from jobs.views.practice_seen import closely, seen_context
@@ -81,7 +83,19 @@ def cards(request: ShopRequest, job_id: uuid.UUID) -> JsonResponse:
     asked = {item.key: item for step in STEPS for item in step.items(record)}
     ways = {key: "take" for key, item in asked.items() if may_take(item)}
     ways |= {key: "leads" for key in asked if key in MODES} | {SEEN.key: "look"}
+    ways |= {key: "leads" if key == SAMPLE.key else "tool" for key in asked if key in TOOLS}
     return JsonResponse({"cards": ways})
+
+
+def _tool(request: ShopRequest, run: Running, key: str) -> dict[str, Any]:
+    """Give what the page says of a tool of the later steps."""
+    return {
+        "item": key,
+        "qualifier": request.GET.get("qualifier", "")[:_TYPED],
+        "places": spots_for(run.scene, key),
+        "label": gettext(TOOLS[key].name),
+        "spot": TOOLS[key].leads == 1,
+    }
 
 
 @require_GET
@@ -92,6 +106,8 @@ def bench(request: ShopRequest, job_id: uuid.UUID) -> HttpResponse:
     key = request.GET.get("item", "")[:_TYPED]
     if key == SEEN.key:
         return render(request, "practice/seen.html", seen_context(run))
+    if key in TOOLS:
+        return render(request, "practice/instrument.html", _tool(request, run, key))
     if key not in MODES:
         raise Http404
     places, is_open = places_for(run.scene, key), run.scene.record().pack_open
@@ -120,7 +136,7 @@ def look_at_one(request: ShopRequest, job_id: uuid.UUID) -> JsonResponse:
     )
     if wanted.item == SEEN.key:
         return JsonResponse({"said": closely(run, wanted.red)})
-    if wanted.item not in MODES:
+    if wanted.item not in MODES and wanted.item not in TOOLS:
         raise Http404
     shown = look(run, wanted, now=clock.now())
     return JsonResponse(

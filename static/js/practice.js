@@ -49,9 +49,9 @@ function furnish() {
     acts.className = "practice-acts";
     told.dataset.practiceSaid = "";
     told.setAttribute("role", "status");
-    const made = { leads: ["bench", said.wordsInstrument], look: ["bench", said.wordsLook], take: ["read", said.wordsRead] }[way];
+    const made = { leads: ["bench", said.wordsInstrument], look: ["bench", said.wordsLook], take: ["read", said.wordsRead], tool: ["bench", said.wordsInstrument] }[way];
     if (made) acts.append(button(made[0] ?? "", made[1] ?? ""));
-    if (way === "take") acts.append(button("take", said.wordsTake ?? ""));
+    if (way === "take" || way === "tool") acts.append(button("take", said.wordsTake ?? ""));
     acts.append(told);
     form.after(acts);
   }

@@ -30,33 +30,53 @@ function placeOf(step, row) {
   return forms.find((form) => formName(form.dataset) === row.form) ?? forms.find((form) => row.item && form.dataset.item === row.item) ?? null;
 }
 
+/** Rows as they are drawn: one that has not changed stays, with what is being typed in it. @type {Map<string, {sign: string, drawn: HTMLElement}>} */
+const shown = new Map();
+
+/** @param {any} row @returns {HTMLElement} */
+function drawnOf(row) {
+  const sign = JSON.stringify([row.state, row.label, row.what, row.answer, row.photo ?? false, isConnected(document)]), before = shown.get(row.key);
+  if (before?.sign === sign) return before.drawn;
+  before?.drawn.remove();
+  const drawn = /** @type {HTMLElement} */ (drawRow(row, true));
+  shown.set(row.key, { sign, drawn });
+  return drawn;
+}
+
+/** Rows without a place of their own stand under the heading. @param {HTMLElement} work @param {HTMLElement[]} rest */
+function drawRest(work, rest) {
+  const old = work.querySelector("[data-queued-list]");
+  if (!rest.length) { old?.remove(); return; }
+  const list = /** @type {HTMLElement} */ (old ?? document.createElement("div"));
+  list.className = "queued-list";
+  list.dataset.queuedList = "";
+  if (!old) work.querySelector("h1")?.after(list);
+  for (const each of rest) if (each.parentElement !== list) list.append(each);
+}
+
 /** Draws what waits at its item; a form that asks for one value only gives way to it. @param {Document} page @param {any[]} rows */
 function draw(page, rows) {
   const step = page.getElementById("step"), work = step?.querySelector("[data-job]");
   if (!step || !(work instanceof HTMLElement)) return;
-  for (const old of step.querySelectorAll("[data-queued], [data-queued-list]")) old.remove();
+  const mine = rows.filter((each) => each.job === work.dataset.job), drawn = mine.map(drawnOf), rest = /** @type {HTMLElement[]} */ ([]);
+  for (const old of step.querySelectorAll("[data-queued]")) if (!drawn.includes(/** @type {HTMLElement} */ (old))) old.remove();
   for (const form of step.querySelectorAll("form[data-gave-way]")) if (form instanceof HTMLFormElement) { form.hidden = false; delete form.dataset.gaveWay; }
-  const rest = [];
-  for (const row of rows.filter((each) => each.job === work.dataset.job)) {
-    const form = placeOf(step, row), drawn = drawRow(row, true);
-    if (form?.dataset.busy) continue;
+  mine.forEach((row, index) => {
+    const form = placeOf(step, row), each = drawn[index];
+    if (form?.dataset.busy) { each.remove(); return; }
     if (!form) {
       const slug = location.pathname.split("/").filter(Boolean).pop() ?? "";
-      if (row.page === location.pathname || row.item.startsWith(`${slug}.`)) rest.push(drawn);
-      continue;
+      if (row.page === location.pathname || row.item.startsWith(`${slug}.`)) rest.push(each);
+      else each.remove();
+      return;
     }
-    form.parentElement?.insertBefore(drawn, form.nextSibling);
+    if (each.parentElement !== form.parentElement || each.closest("[data-queued-list]")) form.parentElement?.insertBefore(each, form.nextSibling);
     if (row.state === "waiting" && form.dataset.kind === "value" && !form.querySelector("[data-part], [name=bolt]") && form.dataset.entry !== "sample") {
       form.hidden = true;
       form.dataset.gaveWay = "";
     }
-  }
-  if (!rest.length) return;
-  const list = page.createElement("div");
-  list.className = "queued-list";
-  list.dataset.queuedList = "";
-  list.append(...rest);
-  work.querySelector("h1")?.after(list);
+  });
+  drawRest(work, rest);
 }
 
 /** What waited here when it was last looked at. */

@@ -188,7 +188,7 @@ def _side_of(key: str) -> PackSide:
     return next(own, PACK)
 
 
-def _before_hold(record: Record, key: str) -> str:
+def before_hold(record: Record, key: str) -> str:
     """Tell that live parts are read before the hold point that stands before them."""
     for step in STEPS:
         item = next((each for each in step.items(record) if each.key == key), None)
@@ -235,7 +235,7 @@ def _volts(rig: Rig, record: Record, look: Look) -> Shown:
         return _refused(gettext("The disconnect is in: its socket cannot be reached."))
     fitted = shunt if look.shunt else None
     red, black = (_where(each, record, rig, fitted) for each in (look.red, look.black))
-    danger = _before_hold(record, look.item)
+    danger = before_hold(record, look.item)
     if red is not None and black is not None:
         between = rig.between_poles_v(red, black)
         return _steady_v(rig, used, 0.0 if between is None else between, danger)
@@ -311,7 +311,7 @@ def _by_itself(rig: Rig, record: Record, used: EquipmentUsed, look: Look) -> Sho
         said = gettext("Stop: sense leads are on. A real tester would destroy what hangs on them.")
         return _refused(said, "tester_on_string")
     shown = rig.tester(rig.section_ohm(record, at.module), used)
-    danger = _before_hold(record, look.item)
+    danger = before_hold(record, look.item)
     return Shown(frames=_counted(ohm_words(shown)), danger=danger)
 
 

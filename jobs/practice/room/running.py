@@ -9,6 +9,7 @@ from jobs.actions.practice import NewPractice, begin_practice, note_act
 from jobs.core.reason import InputRefused, Reason
 from jobs.practice.room.colleague import PracticeScene, scene_of
 from jobs.practice.room.faults import SEED_LIMIT, Hidden, draw_fault, hidden
+from jobs.practice.room.gauging import TOOLS, gauge_at
 from jobs.practice.room.looking import Look, Shown, look_at
 from jobs.practice.room.rig import Rig
 from jobs.queries.practice import PracticeInfo, acts_of
@@ -103,7 +104,10 @@ def begin(*, key: str, slug: str, asked: str, seed: str, by: str, now: datetime)
 
 def look(run: Running, asked: Look, *, now: datetime) -> Shown:
     """Look at an instrument, and write down where its leads were and what it showed."""
-    shown = look_at(run.scene, run.rig, asked)
+    if asked.item in TOOLS:
+        shown = gauge_at(run.scene, asked)
+    else:
+        shown = look_at(run.scene, run.rig, asked)
     values = {
         "item": asked.item,
         "qualifier": asked.qualifier,

@@ -85,16 +85,25 @@ def _places(drawn: Picture, pack: PackDefinition) -> dict[str, Place]:
     }
 
 
-def _links(pack: PackDefinition, at: dict[str, Place], apart: Sequence[str]) -> Iterator[Shape]:
-    """Draw the links of the string: a bar where one is closed, a ring in the gap of an open one."""
-    names = [module.name for module in pack.modules]
-    for below, above in pairwise(names):
+def _links(pack: PackDefinition, at: dict[str, Place]) -> Iterator[tuple[str, Place, Place]]:
+    """Give each link by the module below it, with the middles of the modules it joins."""
+    for below, above in pairwise(module.name for module in pack.modules):
         (x1, y1), (x2, y2) = at[below], at[above]
-        y1, y2 = y1 + _FOOT_MM / 2.0, y2 + _FOOT_MM / 2.0
+        yield below, (x1, y1 + _FOOT_MM / 2.0), (x2, y2 + _FOOT_MM / 2.0)
+
+
+def _bars(pack: PackDefinition, at: dict[str, Place], apart: Sequence[str]) -> Iterator[Shape]:
+    """Draw closed links, to lie under the modules."""
+    for below, (x1, y1), (x2, y2) in _links(pack, at):
+        if below not in apart:
+            yield Line(x1=x1, y1=y1, x2=x2, y2=y2, ink="hv", width=1.2)
+
+
+def _rings(pack: PackDefinition, at: dict[str, Place], apart: Sequence[str]) -> Iterator[Shape]:
+    """Draw a ring in the gap of each open link, over the modules' edges."""
+    for below, (x1, y1), (x2, y2) in _links(pack, at):
         if below in apart:
             yield Disc(x=(x1 + x2) / 2.0, y=(y1 + y2) / 2.0, radius=1.3, form="ring", ink="hv")
-        else:
-            yield Line(x1=x1, y1=y1, x2=x2, y2=y2, ink="hv", width=1.2)
 
 
 def _film(x: float, y: float) -> Iterator[Shape]:
@@ -115,8 +124,8 @@ def _drops(x: float, y: float) -> Iterator[Shape]:
 def _crusts(x: float, y: float) -> Iterator[Shape]:
     for side in (-1.0, 1.0):
         edge = x + side * (_HALF_MM - 0.9)
-        teeth = enumerate((0.7, -0.7) * 4)
-        points = tuple((edge + tooth, y + 2.0 + 1.5 * step) for step, tooth in teeth)
+        teeth = enumerate((0.7, -0.7) * 2)
+        points = tuple((edge + tooth, y + 10.2 + 1.3 * step) for step, tooth in teeth)
         yield Stroke(points=points, ink="petrol", width=0.6)
 
 
@@ -156,5 +165,6 @@ def seen_map(run: Running) -> Picture:
     frame, *others = drawn.shapes
     links = gettext("Open after: {names}.").format(names=", ".join(apart)) if apart else ""
     parts = (gettext("{count} modules.").format(count=len(pack.modules)), *words, links)
-    shapes = (frame, *_links(pack, at, apart), *others, *_marked(kind, _wet(run), at))
+    bars, rings = _bars(pack, at, apart), _rings(pack, at, apart)
+    shapes = (frame, *bars, *others, *rings, *_marked(kind, _wet(run), at))
     return replace(drawn, shapes=shapes, description=" ".join(filter(None, parts)))
