@@ -47,6 +47,7 @@ __all__ = [
     "not_needed_gate",
     "proof_gate",
     "sign_gate",
+    "signer_blockers",
 ]
 
 
@@ -132,7 +133,27 @@ def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
     return tuple(point for point in points if not _countersigned(record, point))
 
 
-def _signer(steps: Steps, signers: Signers, record: Record, by: PersonUsed) -> list[Blocker]:
+def signer_blockers(
+    steps: Steps, signers: Signers, record: Record, by: PersonUsed
+) -> list[Blocker]:
+    """Say what stands against this person signing, whatever else is missing.
+
+    Parameters
+    ----------
+    steps : Steps
+        The steps of a job.
+    signers : Signers
+        Who may sign.
+    record : Record
+        The job as it stands.
+    by : PersonUsed
+        Who would sign.
+
+    Returns
+    -------
+    list[Blocker]
+        Role, qualification, second person, and steps that the same person signed.
+    """
     found: list[Blocker] = []
     if by.role not in signers.roles:
         found.append(ROLE(roles=", ".join(signers.roles)))
@@ -151,7 +172,7 @@ def _signer(steps: Steps, signers: Signers, record: Record, by: PersonUsed) -> l
 
 def sign_gate(steps: Steps, record: Record, step: Step[Any], by: PersonUsed) -> tuple[Blocker, ...]:
     """Say what stands against this person signing the step as done."""
-    return (*gate(steps, record, step), *_signer(steps, step.signers, record, by))
+    return (*gate(steps, record, step), *signer_blockers(steps, step.signers, record, by))
 
 
 def not_needed_gate(
@@ -170,7 +191,7 @@ def not_needed_gate(
     )
     applies = () if step.skip(record) is not None else (APPLIES(),)
     qualified = replace(step.signers, qualification=step.signers.qualification or QUALIFIED)
-    return (*early, *applies, *_signer(steps, qualified, record, by))
+    return (*early, *applies, *signer_blockers(steps, qualified, record, by))
 
 
 def hold_gate(
@@ -194,7 +215,9 @@ def hold_gate(
     if by is not None:
         own = hold.qualification
         signers = step.signers if own is None else replace(step.signers, qualification=own)
-        found += [b for b in _signer(steps, signers, record, by) if b.code != SIGNER_OF.code]
+        found += [
+            b for b in signer_blockers(steps, signers, record, by) if b.code != SIGNER_OF.code
+        ]
     return tuple(found)
 
 

@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, Final
 
 from jobs.core.entry import Kind
-from jobs.core.flow import countersignable, sign_gate
+from jobs.core.flow import countersignable, signer_blockers
 from jobs.core.item import Shape
 from jobs.core.quoted import in_force
 from jobs.core.reason import Blocker
@@ -253,9 +253,8 @@ def _none_left(case: _Case, act: Upcoming) -> Holding | None:
 
 def _nobody(case: _Case) -> bool:
     """Tell whether nobody in the shop is left who may sign the open step."""
-    known = len(case.missing)
-    gates = (sign_gate(STEPS, case.record, case.step, each) for each in case.floor.people)
-    return not any(len(found) == known for found in gates)
+    asked = case.step.signers
+    return all(signer_blockers(STEPS, asked, case.record, each) for each in case.floor.people)
 
 
 def _person(case: _Case, act: Upcoming) -> Holding | None:

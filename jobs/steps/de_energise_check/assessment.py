@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from jobs.core.item import Bounded, EquipmentUsed, qualifier_of
+from jobs.core.once import once_a_record
 from jobs.core.record import Given, Record
 from jobs.steps.de_energise_check.items import (
     AFTER,
@@ -194,6 +195,7 @@ def assess_round(record: Record, round_name: str) -> Round:
     )
 
 
+@once_a_record
 def assess(record: Record) -> DeEnergised:
     """Say what the round shown comes to: the one being read, or the last that was proven."""
     name = round_now(record)

@@ -16,6 +16,7 @@ from jobs.core.leak_search import (
     taken_closed,
     taken_open,
 )
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.steps.fault_localisation.items import (
     LEAKING,
@@ -112,6 +113,7 @@ def _confirmed(record: Record, found: Searched, peers: Peers) -> tuple[str, ...]
     return (*(("links",) if by_links else ()), *(("insulation",) if by_peers else ()))
 
 
+@once_a_record
 def assess(record: Record) -> Localisation:
     """Name the leaking module from all readings, and what confirms it."""
     found = _searched(record)

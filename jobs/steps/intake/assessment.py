@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.steps.intake.items import (
     ACUTE,
@@ -155,6 +156,7 @@ def _covered(record: Record) -> bool:
     return cap is not None and authority is not None and authority.seq > cap.seq
 
 
+@once_a_record
 def assess(record: Record) -> Intake:
     """Say what the answers come to; total."""
     danger, released = _danger(record)

@@ -7,6 +7,7 @@ what blocks (`gate`).
 from dataclasses import dataclass
 
 from jobs.core.insulation import meter_of
+from jobs.core.once import once_a_record
 from jobs.core.pack_side_check import (
     PackSideResult,
     SectionFinding,
@@ -62,6 +63,7 @@ def _agrees(outcome: str, pack: str, vehicle: str) -> bool:
     return allowed.get(outcome, True)
 
 
+@once_a_record
 def assess(record: Record) -> Isolation:
     """Judge both sides against the stricter limit, and the outcome against both."""
     limit = isolation_limit(record)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from jobs.core.item import Bounded, Item, SpareUsed, qualifier_of
 from jobs.core.link_check import LinkCheck, check_links
 from jobs.core.links import LINK_HOLD
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.core.spare_check import SpareCheck, check_spare
 from jobs.core.torque import TorqueCheck, check_torque
@@ -231,6 +232,7 @@ def _matched(record: Record, pack: PackDefinition, old: SwappedModule) -> Matche
     return MatchedModule(**kept, check=check)
 
 
+@once_a_record
 def assess(record: Record) -> SwapResult:
     """Judge every module that is replaced, and the links.
 

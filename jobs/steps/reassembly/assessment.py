@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from jobs.core.item import Effect
 from jobs.core.link_check import LinkCheck, check_links
+from jobs.core.once import once_a_record
 from jobs.core.pack_side_check import PackSideResult, SectionFinding, assess_pack_side
 from jobs.core.record import Record
 from jobs.core.torque import TorqueCheck, check_torque
@@ -178,6 +179,7 @@ def _last_work_seq(record: Record) -> int:
     return max([*opened, *(given.seq for given in done if given is not None)], default=0)
 
 
+@once_a_record
 def assess(record: Record) -> Reassembly:
     """Judge coolant circuit, links closed here, lid, and isolation before and after the lid.
 

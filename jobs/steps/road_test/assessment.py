@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from jobs.core.item import Bounded, Item
 from jobs.core.log_check import Logged, check_logs
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.core.torque import TorqueCheck, check_torque
 from jobs.core.vehicle_side_check import VehicleSideResult, assess_vehicle_side
@@ -136,6 +137,7 @@ def _spreads(record: Record) -> tuple[Spread, ...]:
     )
 
 
+@once_a_record
 def assess(record: Record) -> RoadTest:
     """Judge refit, isolation on every side that leaked, spreads, and isolation after the drive.
 

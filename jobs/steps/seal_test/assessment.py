@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from jobs.core.entry import Kind
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.steps.seal_test.items import GAUGE, SAMPLE, SAMPLES, SETTLED_S, THERMOMETER
 from packs.definition import Figure, PackDefinition
@@ -145,6 +146,7 @@ def more_s(result: "SealResult") -> float | None:
     return max(0.0, wanted_s - span_s)
 
 
+@once_a_record
 def assess(record: Record) -> SealResult:
     """Judge the pressure decay against the limit of the pack definition.
 
