@@ -17,6 +17,7 @@ from django.core.management import CommandError, call_command
 from django.test import override_settings
 
 from workshop import clock
+from workshop.management.commands.doctor import certificate
 from workshop.serving.authority import keeping
 from workshop.serving.authority.certificates import Signed, fingerprint, make_authority, make_server
 from workshop.serving.data_folder import AUTHORITY_KEY_NAME, AUTHORITY_NAME
@@ -161,3 +162,15 @@ def test_the_command_shows_the_fingerprint_and_moves_the_key(tmp_path: Path) -> 
     authority = x509.load_pem_x509_certificate((tmp_path / AUTHORITY_NAME).read_bytes())
     assert fingerprint(authority) in said.getvalue()
     assert "taken off" in said.getvalue()
+
+
+def test_the_doctor_tells_of_a_certificate_that_ends_soon(tmp_path: Path) -> None:
+    assert list(certificate(tmp_path, NOW)) == []
+    keeping.prepare(tmp_path, NAMES, NOW)
+    (_, whose), (good, until) = certificate(tmp_path, NOW)
+    assert "its key here" in whose
+    assert good
+    assert "bench.local" in until
+    *_, (good, until) = certificate(tmp_path, NOW + timedelta(days=390))
+    assert not good
+    assert "start the server anew" in until

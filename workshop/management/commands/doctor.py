@@ -19,8 +19,11 @@ from workshop.backups import backup_state
 from workshop.backups.state import LOW_SPACE_BYTES
 from workshop.figures_text import moment
 from workshop.serving import data_folder, network, sqlite
+from workshop.serving.authority import keeping
 
 Finding = tuple[bool, str]
+SOON_DAYS = 30
+"""Days before its end from which the server's certificate is told of [d]."""
 
 
 class Command(BaseCommand):
@@ -33,7 +36,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Look everywhere before judging."""
         place = Path(settings.COLDBUS_DATA)
-        findings = [*program(), *folder(place), *backups(clock.now()), *listening()]
+        findings = [*program(), *folder(place), *certificate(place, clock.now())]
+        findings += [*backups(clock.now()), *listening()]
         # Looking must not make the file that is missing.
         if connection.vendor != "sqlite" or Path(connection.settings_dict["NAME"]).exists():
             findings += database()
@@ -71,6 +75,20 @@ def folder(place: Path) -> Iterator[Finding]:
     yield free >= LOW_SPACE_BYTES, f"{free // 1024**2} MB free on its disk"
     if data_folder.is_practice(place):
         yield True, "the data are invented (practice): never book a real job here"
+
+
+def certificate(place: Path, now: datetime) -> Iterator[Finding]:
+    """Look at the certificate that tablets trust: whose names, until when, where its key is."""
+    found = keeping.told(place)
+    if found is None:
+        return
+    key = "here" if found.key_here else "taken off"
+    yield True, f"certificate authority {found.fingerprint[:23]}…, its key {key}"
+    if found.server_until is None:
+        return
+    left = (found.server_until - now).days
+    text = f"server's certificate: {left} days left, for {', '.join(sorted(found.names))}"
+    yield left >= SOON_DAYS, text if left >= SOON_DAYS else f"{text}; start the server anew"
 
 
 def backups(now: datetime) -> Iterator[Finding]:
