@@ -10,8 +10,16 @@ export function withSearch(href, typed) {
   return `${path}?${asked}`;
 }
 
+/** What was typed before the page's scripts were there is searched for once they are. @param {Document} page */
+export function catchUp(page) {
+  for (const box of page.querySelectorAll('form[hx-get] input[name="q"]')) {
+    if (box instanceof HTMLInputElement && box.value !== box.defaultValue) box.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+}
+
 /** @param {Document} page */
 export function watchSearch(page) {
+  page.defaultView?.addEventListener("load", () => catchUp(page));
   page.addEventListener("click", (event) => {
     const link = event.target instanceof Element ? event.target.closest("a[data-takes-search]") : null;
     const box = page.querySelector('input[name="q"]');

@@ -30,6 +30,8 @@ function placeOf(step, row) {
   return forms.find((form) => formName(form.dataset) === row.form) ?? forms.find((form) => row.item && form.dataset.item === row.item) ?? null;
 }
 
+/** Items of which any number may be entered, so that their form stays. */
+const ANY_NUMBER = /[._](note|photo)$/;
 /** Rows as they are drawn: one that has not changed stays, with what is being typed in it. @type {Map<string, {sign: string, drawn: HTMLElement}>} */
 const shown = new Map();
 
@@ -71,7 +73,7 @@ function draw(page, rows) {
       return;
     }
     if (each.parentElement !== form.parentElement || each.closest("[data-queued-list]")) form.parentElement?.insertBefore(each, form.nextSibling);
-    if (row.state === "waiting" && form.dataset.kind === "value" && !form.querySelector("[data-part], [name=bolt]") && form.dataset.entry !== "sample") {
+    if (row.state === "waiting" && form.dataset.kind === "value" && !ANY_NUMBER.test(row.item) && !form.querySelector("[data-part], [name=bolt]") && form.dataset.entry !== "sample") {
       form.hidden = true;
       form.dataset.gaveWay = "";
     }
