@@ -123,5 +123,7 @@ export function watchKept(page, view) {
     view.navigator.locks.request("coldbus-kept", { ifAvailable: true }, (lock) => (lock ? round(page) : undefined)).catch(() => undefined);
   };
   view.setInterval(look, LOOK_MS);
-  serviceWorker.ready.then(look).catch(() => undefined);
+  // A page that was opened while the worker was beginning is not its own yet.
+  serviceWorker.addEventListener("controllerchange", look);
+  serviceWorker.ready.then((found) => (serviceWorker.controller ? look() : found.active?.postMessage("answer for me"))).catch(() => undefined);
 }

@@ -112,6 +112,8 @@ self.addEventListener("activate", (/** @type {any} */ event) => event.waitUntil(
 self.addEventListener("message", (/** @type {any} */ event) => {
   // @ts-ignore
   if (event.data === "take over") event.waitUntil(self.skipWaiting());
+  // @ts-ignore
+  if (event.data === "answer for me") event.waitUntil(self.clients.claim());
 });
 self.addEventListener("fetch", (/** @type {any} */ event) => {
   const { request } = event, url = new URL(request.url);

@@ -20,6 +20,10 @@ JOB = "hatchback-heater"
 NEXT = "de_energise_check"
 KEPT = """async () => (await (await caches.open("coldbus-pages")).keys())
   .map((each) => new URL(each.url).pathname)"""
+FORGET = """async () => {
+  localStorage.removeItem("coldbus-kept");
+  await caches.delete("coldbus-pages");
+}"""
 UNFOLD = """(form) => {
   let fold = form.closest("details");
   for (; fold; fold = fold.parentElement.closest("details")) fold.open = true;
@@ -146,6 +150,19 @@ def test_the_page_of_a_captive_portal_is_neither_kept_nor_shown(
     expect(page.locator("h1")).to_have_text("Isolation readings")
     count_says(page, NOTHING)
     assert len(recorded(scene, FIRST)) == 1
+
+
+def test_a_page_that_the_worker_does_not_answer_for_yet_is_taken_over_and_kept(
+    context_at: ContextAt, floor: Floor
+) -> None:
+    context = context_at(floor.address)
+    page = context.new_page()
+    scene = at_the_readings(page, floor)
+    page.evaluate(FORGET)
+    # A page loaded past the worker is as one that was opened while the worker was beginning.
+    context.new_cdp_session(page).send("Page.reload", {"ignoreCache": True})
+    expect(page.locator("h1")).to_have_text("Isolation readings")
+    kept(page, f"/jobs/{scene.job}/road_test/")
 
 
 def at_the_signature(page: Page, floor: Floor) -> Scene:
