@@ -39,8 +39,10 @@ async function takeOver(page, view) {
 
 /** @param {Document} page @param {Window} view */
 async function show(page, view) {
+  const unhindered = await free(page);
+  // A worker that begins waits for a moment as well: it is newer only where another answers by now.
+  const offered = unhindered && Boolean((registered?.waiting && view.navigator.serviceWorker.controller) || newer);
   let line = page.querySelector("[data-update]");
-  const offered = Boolean(registered?.waiting || newer) && await free(page);
   if (!offered) { line?.remove(); return; }
   if (line) return;
   line = page.createElement("div");

@@ -17,7 +17,6 @@ __all__ = ["publish"]
 
 SYSTEM_SERVICES: Final = (Path("/run/avahi-daemon/socket"), Path("/var/run/mDNSResponder"))
 """Where the name services of Linux and macOS are spoken to."""
-KIND: Final = "_https._tcp.local."
 LOG = logging.getLogger("coldbus.name")
 
 
@@ -43,6 +42,8 @@ def _addresses(names: Sequence[str]) -> list[str]:
 
 def publish(
     names: Sequence[str],
+    scheme: str,
+    port: int,
     *,
     answered: Callable[[str], bool] = _answered_already,
     responder: Callable[..., Zeroconf] = Zeroconf,
@@ -53,6 +54,10 @@ def publish(
     ----------
     names : Sequence[str]
         Names and IPv4 addresses by which the server is asked.
+    scheme : str
+        "https" or "http".
+    port : int
+        Where that is served.
     answered : Callable
         Says whether somebody else answers for a name.
     responder : Callable
@@ -69,11 +74,15 @@ def publish(
         return None
     short = name.removesuffix(".local")
     packed = [socket.inet_aton(each) for each in addresses]
-    info = ServiceInfo(KIND, f"{short}.{KIND}", addresses=packed, port=443, server=f"{name}.")
+    kind = f"_{scheme}._tcp.local."
+    info = ServiceInfo(kind, f"{short}.{kind}", addresses=packed, port=port, server=f"{name}.")
+    told = None
     try:
         told = responder(interfaces=addresses, ip_version=IPVersion.V4Only)
         told.register_service(info)
     except Exception as fault:  # noqa: BLE001 - whatever fails here, the server goes on
         LOG.warning("The name %s could not be told to the network: %s", name, fault)
+        if told is not None:
+            told.close()
         return None
     return told.close

@@ -149,7 +149,7 @@ def listening(address: str, port: int, own: Sequence[str], host_name: str) -> Li
             f"{public[0]} is a public address: anybody on the internet could reach the workshop "
             f"there, unencrypted. {way}"
         )
-    return Listening(address, port, (*reached, *_names(host_name)))
+    return Listening(address, port, (*reached, *computer_names(host_name)))
 
 
 def _serves_a_shop(address: str) -> bool:
@@ -157,7 +157,7 @@ def _serves_a_shop(address: str) -> bool:
     return is_private(address) and not ipaddress.IPv4Address(address).is_loopback
 
 
-def _names(host_name: str) -> tuple[str, ...]:
+def computer_names(host_name: str) -> tuple[str, ...]:
     """Give the computer's names as others may write them."""
     short = host_name.lower().split(".")[0]
     if not HOST_NAME.fullmatch(short) or short == "localhost":
@@ -174,6 +174,17 @@ def addresses_for_tablets(where: Listening, scheme: str = "http") -> list[str]:
     numbers_first = sorted(shown, key=lambda each: not _is_address(each))
     port = where.https_port if scheme == "https" else where.port
     return [f"{scheme}://{each}:{port}/" for each in numbers_first]
+
+
+def is_network_address(text: str) -> bool:
+    """Say whether it is an IPv4 address at which others than this computer could ask.
+
+    Examples
+    --------
+    >>> [is_network_address(each) for each in ("192.168.4.20", "127.0.0.1", "3rd-bench")]
+    [True, False, False]
+    """
+    return _is_address(text) and not ipaddress.IPv4Address(text).is_loopback
 
 
 def _is_address(text: str) -> bool:

@@ -93,8 +93,7 @@ def serve(where: Listening, announce: Callable[[str], None], kept: Kept | None =
     """
     load_application()
     os.environ[HOLDER_VARIABLE] = str(os.getpid())
-    if kept is not None:
-        os.environ[PLACE_VARIABLE] = f"{where.address}:{where.port}"
+    os.environ[PLACE_VARIABLE] = "" if kept is None else f"{where.address}:{where.port}"
     # The worker may be a fork of this process, and a connection must not be shared by two.
     connections.close_all()
     server = Server(

@@ -1,5 +1,6 @@
 """The workshop's own authority: what it may sign, when the server's certificate is made anew."""
 
+import errno
 import ipaddress
 import socket
 import ssl
@@ -13,11 +14,13 @@ from threading import Thread
 
 import pytest
 from cryptography import x509
+from cryptography.hazmat.primitives import serialization
 from django.core.management import CommandError, call_command
 from django.test import override_settings
 
 from workshop import clock
-from workshop.management.commands.doctor import certificate
+from workshop.management.commands.doctor import certificate, moved
+from workshop.management.commands.up import Command
 from workshop.serving.authority import keeping
 from workshop.serving.authority.certificates import Signed, fingerprint, make_authority, make_server
 from workshop.serving.data_folder import AUTHORITY_KEY_NAME, AUTHORITY_NAME
@@ -116,6 +119,58 @@ def test_it_is_made_once_and_anew_only_where_that_is_needed(tmp_path: Path) -> N
     assert (tmp_path / AUTHORITY_NAME).read_bytes() == authority
 
 
+def handshake(folder: Path, asked: str) -> str:
+    """Ask with what is kept in the folder, as a tablet that trusts its authority."""
+    pairs = [(AUTHORITY_NAME, AUTHORITY_KEY_NAME), ("server.crt", "server.key")]
+    authority, server = [
+        Signed(
+            x509.load_pem_x509_certificate((folder / name).read_bytes()),
+            serialization.load_pem_private_key((folder / key).read_bytes(), None),  # type: ignore[arg-type]
+        )
+        for name, key in pairs
+    ]
+    return refusal_of(folder, server, authority, asked)
+
+
+def test_a_computer_that_was_renamed_is_still_trusted_by_its_addresses(tmp_path: Path) -> None:
+    keeping.prepare(tmp_path, NAMES, NOW)
+    renamed = ("192.168.4.20", "desk", "desk.local")
+    number = serial(keeping.prepare(tmp_path, renamed, NOW))
+    assert handshake(tmp_path, "192.168.4.20") == ""
+    assert keeping.uncovered(tmp_path, renamed) == ["desk", "desk.local"]
+    assert serial(keeping.prepare(tmp_path, renamed, NOW)) == number
+    keeping.begin_anew(tmp_path)
+    keeping.prepare(tmp_path, renamed, NOW)
+    assert handshake(tmp_path, "desk.local") == ""
+    assert keeping.uncovered(tmp_path, renamed) == []
+
+
+def test_an_authority_made_for_this_computer_alone_serves_the_network_later(tmp_path: Path) -> None:
+    keeping.prepare(tmp_path, ("127.0.0.1",), NOW, ("bench", "bench.local"))
+    keeping.prepare(tmp_path, NAMES, NOW)
+    assert [handshake(tmp_path, each) for each in ("192.168.4.20", "bench.local")] == ["", ""]
+
+
+@pytest.mark.parametrize("spoilt", ["other", "empty"])
+def test_a_power_cut_between_the_two_files_is_mended_at_the_next_start(
+    tmp_path: Path, spoilt: str
+) -> None:
+    kept = keeping.prepare(tmp_path, NAMES, NOW)
+    other = make_server(make_authority("Coldbus workshop", NAMES, NOW), NAMES, NOW)
+    kept.key.write_bytes(other.key_pem if spoilt == "other" else b"")
+    keeping.prepare(tmp_path, NAMES, NOW)
+    assert handshake(tmp_path, "bench.local") == ""
+
+
+def test_a_server_certificate_of_another_authority_is_made_anew(tmp_path: Path) -> None:
+    kept = keeping.prepare(tmp_path, NAMES, NOW)
+    other = make_server(make_authority("Coldbus workshop", NAMES, NOW), NAMES, NOW)
+    kept.certificate.write_bytes(other.pem)
+    kept.key.write_bytes(other.key_pem)
+    keeping.prepare(tmp_path, NAMES, NOW)
+    assert handshake(tmp_path, "bench.local") == ""
+
+
 def test_keys_are_their_owners_alone(tmp_path: Path) -> None:
     kept = keeping.prepare(tmp_path, NAMES, NOW)
     for path in (kept.key, tmp_path / AUTHORITY_KEY_NAME):
@@ -135,6 +190,37 @@ def test_the_key_on_a_stick_is_asked_for_only_when_it_is_needed(tmp_path: Path) 
         keeping.prepare(folder, ("10.0.0.7",), NOW)
     keeping.bring_back(folder, there)
     assert serial(keeping.prepare(folder, ("10.0.0.7",), NOW)) != number
+
+
+def test_a_stick_that_fails_leaves_the_key_here(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, stick = tmp_path / "data", tmp_path / "stick"
+    folder.mkdir()
+    stick.mkdir()
+    keeping.prepare(folder, NAMES, NOW)
+
+    def full(_descriptor: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("os.fsync", full)
+        with pytest.raises(OSError, match="No space"):
+            keeping.take_off(folder, stick)
+    assert (folder / AUTHORITY_KEY_NAME).exists()
+    assert list(stick.iterdir()) == []
+    assert keeping.take_off(folder, stick).exists()
+
+
+def test_a_key_on_the_stick_is_never_written_over(tmp_path: Path) -> None:
+    keeping.prepare(tmp_path, NAMES, NOW)
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    (stick / AUTHORITY_KEY_NAME).write_bytes(b"of another workshop")
+    with pytest.raises(FileExistsError, match="choose another folder"):
+        keeping.take_off(tmp_path, stick)
+    assert (stick / AUTHORITY_KEY_NAME).read_bytes() == b"of another workshop"
+    assert (tmp_path / AUTHORITY_KEY_NAME).exists()
 
 
 def test_another_authoritys_key_is_not_taken(tmp_path: Path) -> None:
@@ -174,3 +260,23 @@ def test_the_doctor_tells_of_a_certificate_that_ends_soon(tmp_path: Path) -> Non
     *_, (good, until) = certificate(tmp_path, NOW + timedelta(days=390))
     assert not good
     assert "start the server anew" in until
+
+
+def test_the_doctor_tells_of_an_address_that_is_gone(tmp_path: Path) -> None:
+    assert list(moved(tmp_path, ["192.168.4.20"])) == []
+    keeping.prepare(tmp_path, NAMES, NOW)
+    assert list(moved(tmp_path, ["127.0.0.1", "192.168.4.20"])) == []
+    ((good, said),) = moved(tmp_path, ["127.0.0.1", "192.168.4.31"])
+    assert not good
+    assert "192.168.4.20" in said
+    assert "127.0.0.1" not in said
+
+
+def test_the_start_tells_of_a_name_that_the_authority_does_not_cover(tmp_path: Path) -> None:
+    said = StringIO()
+    with override_settings(COLDBUS_DATA=tmp_path):
+        Command(stderr=said).certificate(NAMES)
+        assert said.getvalue() == ""
+        Command(stderr=said).certificate(("192.168.4.20", "desk", "desk.local"))
+    assert "the name desk and desk.local" in said.getvalue()
+    assert "--begin-anew" in said.getvalue()

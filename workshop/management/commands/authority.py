@@ -22,6 +22,11 @@ class Command(BaseCommand):
         way = parser.add_mutually_exclusive_group()
         way.add_argument("--take-off", type=Path, metavar="FOLDER", help="move the key there")
         way.add_argument("--bring-back", type=Path, metavar="FILE", help="put the key back")
+        way.add_argument(
+            "--begin-anew",
+            action="store_true",
+            help="give this authority up; every tablet has to trust the next one",
+        )
 
     @override
     def handle(self, *_args: Any, **options: Any) -> None:
@@ -34,6 +39,12 @@ class Command(BaseCommand):
             if options["bring_back"]:
                 keeping.bring_back(folder, options["bring_back"])
                 self.stdout.write("The key is back.")
+            if options["begin_anew"]:
+                keeping.begin_anew(folder)
+                self.stdout.write(
+                    "This authority is given up. Start the server anew: it makes another, and "
+                    "every tablet has to trust that one. On each tablet, remove the old one."
+                )
         except (OSError, ValueError) as fault:
             raise CommandError(f"{fault}. Nothing was changed.") from None
         told = keeping.told(folder)

@@ -3,7 +3,7 @@
 import platform
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -37,7 +37,7 @@ class Command(BaseCommand):
         """Look everywhere before judging."""
         place = Path(settings.COLDBUS_DATA)
         findings = [*program(), *folder(place), *certificate(place, clock.now())]
-        findings += [*backups(clock.now()), *listening()]
+        findings += [*moved(place, network.own_addresses()), *backups(clock.now()), *listening()]
         # Looking must not make the file that is missing.
         if connection.vendor != "sqlite" or Path(connection.settings_dict["NAME"]).exists():
             findings += database()
@@ -89,6 +89,20 @@ def certificate(place: Path, now: datetime) -> Iterator[Finding]:
     left = (found.server_until - now).days
     text = f"server's certificate: {left} days left, for {', '.join(sorted(found.names))}"
     yield left >= SOON_DAYS, text if left >= SOON_DAYS else f"{text}; start the server anew"
+
+
+def moved(place: Path, own: Sequence[str]) -> Iterator[Finding]:
+    """Look whether this computer still has the addresses by which tablets know it."""
+    found = keeping.told(place)
+    named = () if found is None else sorted(found.names)
+    gone = [each for each in named if network.is_network_address(each) and each not in own]
+    if gone:
+        text = (
+            f"this computer no longer has the address {', '.join(gone)}, by which tablets know "
+            "it: give it that address again (DHCP reservation); or save on each tablet what "
+            "waits there (page This tablet), then start the server anew"
+        )
+        yield False, text
 
 
 def backups(now: datetime) -> Iterator[Finding]:

@@ -4,6 +4,8 @@ import os
 import socket
 import sys
 from argparse import ArgumentParser
+from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -116,24 +118,47 @@ class Command(BaseCommand):
 
     def certificate(self, names: tuple[str, ...]) -> keeping.Kept:
         """Have a certificate for the names and addresses of now."""
+        folder = Path(settings.COLDBUS_DATA)
+        computer = network.computer_names(socket.gethostname())
         try:
-            return keeping.prepare(Path(settings.COLDBUS_DATA), names, clock.now())
+            kept = keeping.prepare(folder, names, clock.now(), computer)
         except keeping.AuthorityAway:
             raise CommandError(
                 "The server's certificate has to be made anew, because its names or addresses "
                 "changed or it ends soon, and the authority's key was taken off. Bring it back "
                 "with manage.py authority --bring-back FILE, or serve with --no-https."
             ) from None
+        left_out = keeping.uncovered(folder, names)
+        if left_out:
+            self.stderr.write(
+                f"CAUTION: the authority was made before this computer had the name "
+                f"{' and '.join(left_out)}, so https works by its other names and addresses only. "
+                "Use those, or make another authority with manage.py authority --begin-anew; "
+                "every tablet then has to trust it again."
+            )
+        return kept
 
     def serve(self, where: Listening, kept: keeping.Kept | None) -> None:
         """Serve until told to stop, with the computer's name told to the network meanwhile."""
         os.environ[ENCRYPTED_VARIABLE] = "" if kept is None else str(where.https_port)
-        withdraw = None if where.is_loopback else local_name.publish(where.names)
-        try:
-            server.serve(where, lambda address: self.announce(address, where, kept), kept)
-        finally:
-            if withdraw is not None:
-                withdraw()
+        with ExitStack() as at_the_end:
+
+            def ready(address: str) -> None:
+                # Not before: telling the name runs threads, and the worker may be a fork.
+                self.announce(address, where, kept)
+                withdraw = self.tell_name(where, encrypted=kept is not None)
+                if withdraw is not None:
+                    at_the_end.callback(withdraw)
+
+            server.serve(where, ready, kept)
+
+    def tell_name(self, where: Listening, *, encrypted: bool) -> Callable[[], None] | None:
+        """Tell the network this computer's name; None where nobody needs it or others do."""
+        if where.is_loopback:
+            return None
+        if encrypted:
+            return local_name.publish(where.names, "https", where.https_port)
+        return local_name.publish(where.names, "http", where.port)
 
     def answer_to(self, names: tuple[str, ...]) -> None:
         """Let the server be asked by the names it has, and by no others."""

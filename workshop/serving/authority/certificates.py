@@ -14,7 +14,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-__all__ = ["Signed", "fingerprint", "make_authority", "make_server", "names_of"]
+__all__ = ["Signed", "covers", "fingerprint", "make_authority", "make_server", "names_of"]
 
 AUTHORITY_LASTS: Final = timedelta(days=3653)
 SERVER_LASTS: Final = timedelta(days=397)
@@ -167,6 +167,20 @@ def make_server(authority: Signed, names: Sequence[str], now: datetime) -> Signe
         .sign(authority.key, hashes.SHA256())
     )
     return Signed(certificate, key)
+
+
+def covers(authority: x509.Certificate, name: str) -> bool:
+    """Say whether an authority may sign for a name or address.
+
+    One name that it may not sign for is enough for tablets to refuse the whole certificate.
+    """
+    limits = authority.extensions.get_extension_for_class(x509.NameConstraints).value
+    permitted = [each.value for each in limits.permitted_subtrees or ()]
+    if _is_address(name):
+        address = ipaddress.ip_address(name)
+        return any(address in each for each in permitted if not isinstance(each, str))
+    hosts = [each for each in permitted if isinstance(each, str)]
+    return any(name == each or name.endswith(f".{each}") for each in hosts)
 
 
 def names_of(certificate: x509.Certificate) -> frozenset[str]:

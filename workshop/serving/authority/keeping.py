@@ -2,15 +2,20 @@
 
 The authority's key is the one thing that could speak for this server elsewhere. It may be taken
 off to a stick; without it the server's certificate goes on until it ends or an address changes.
+What it may sign for was settled when tablets began to trust it: a name that the computer was given
+later is left out of the server's certificate, because tablets would refuse it whole.
 """
 
-from collections.abc import Sequence
+import os
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
 from cryptography import x509
+from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 
@@ -18,13 +23,24 @@ from workshop.serving import data_folder
 from workshop.serving.authority.certificates import (
     ALWAYS,
     Signed,
+    covers,
     fingerprint,
     make_authority,
     make_server,
     names_of,
 )
 
-__all__ = ["AuthorityAway", "Kept", "Told", "bring_back", "prepare", "take_off", "told"]
+__all__ = [
+    "AuthorityAway",
+    "Kept",
+    "Told",
+    "begin_anew",
+    "bring_back",
+    "prepare",
+    "take_off",
+    "told",
+    "uncovered",
+]
 
 SERVER_NAME: Final = "server.crt"
 SERVER_KEY_NAME: Final = "server.key"
@@ -69,9 +85,27 @@ def _write(path: Path, raw: bytes) -> None:
     """Put a file in place of the one before; only its owner can read it."""
     unfinished = path.with_name(f"{path.name}.new")
     unfinished.unlink(missing_ok=True)
-    with data_folder.new_file(unfinished) as file:
-        file.write(raw)
+    _write_through(unfinished, raw)
     unfinished.replace(path)
+    data_folder.sync_folder(path.parent)
+
+
+def _write_through(path: Path, raw: bytes) -> None:
+    """Write a new file, and wait until the disk has it."""
+    with data_folder.new_file(path) as file:
+        file.write(raw)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _write_whole(path: Path, raw: bytes) -> None:
+    """Write a new file on another disk, and read it back."""
+    _write_through(path, raw)
+    # Some kinds of stick know no such thing for a folder; the file itself is there by now.
+    with suppress(OSError):
+        data_folder.sync_folder(path.parent)
+    if path.read_bytes() != raw:
+        raise OSError(f"{path} was not written whole")
 
 
 def _authority(folder: Path, names: Sequence[str], now: datetime) -> Signed | None:
@@ -88,19 +122,35 @@ def _authority(folder: Path, names: Sequence[str], now: datetime) -> Signed | No
 
 def _still_good(folder: Path, names: Sequence[str], now: datetime) -> bool:
     """Say whether the server's certificate is from this authority, for these names, and not old."""
-    server = _read_certificate(folder / SERVER_NAME)
     authority = _read_certificate(folder / data_folder.AUTHORITY_NAME)
-    if server is None or authority is None or not (folder / SERVER_KEY_NAME).is_file():
-        return False
     try:
+        server = _read_certificate(folder / SERVER_NAME)
+        key = _read_key(folder / SERVER_KEY_NAME)
+        if server is None or authority is None or key is None:
+            return False
         server.verify_directly_issued_by(authority)
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, InvalidSignature):
         return False
-    wanted = frozenset((*names, *ALWAYS))
+    # A power cut between the two files leaves a key that is not the certificate's.
+    if server.public_key() != key.public_key():
+        return False
+    wanted = frozenset((*_covered(authority, names), *ALWAYS))
     return names_of(server) == wanted and server.not_valid_after_utc - now >= RENEW_BEFORE
 
 
-def prepare(folder: Path, names: Sequence[str], now: datetime) -> Kept:
+def _covered(authority: x509.Certificate, names: Iterable[str]) -> list[str]:
+    return [each for each in names if covers(authority, each)]
+
+
+def uncovered(folder: Path, names: Sequence[str]) -> list[str]:
+    """List the names that the authority kept here may not sign for; they are left out."""
+    authority = _read_certificate(folder / data_folder.AUTHORITY_NAME)
+    return [] if authority is None else [each for each in names if not covers(authority, each)]
+
+
+def prepare(
+    folder: Path, names: Sequence[str], now: datetime, computer: Sequence[str] = ()
+) -> Kept:
     """Have a certificate for these names and addresses, made anew where the one kept is not.
 
     Parameters
@@ -111,6 +161,9 @@ def prepare(folder: Path, names: Sequence[str], now: datetime) -> Kept:
         Names and addresses by which tablets ask.
     now : datetime
         The time (UTC).
+    computer : Sequence[str]
+        Names that the computer has, although nobody asks by them now; an authority that is made
+        here may sign for them later.
 
     Returns
     -------
@@ -125,10 +178,10 @@ def prepare(folder: Path, names: Sequence[str], now: datetime) -> Kept:
     kept = Kept(folder / SERVER_NAME, folder / SERVER_KEY_NAME)
     if _still_good(folder, names, now):
         return kept
-    authority = _authority(folder, names, now)
+    authority = _authority(folder, [*names, *computer], now)
     if authority is None:
         raise AuthorityAway
-    made = make_server(authority, names, now)
+    made = make_server(authority, _covered(authority.certificate, names), now)
     _write(kept.key, made.key_pem)
     _write(kept.certificate, made.pem)
     return kept
@@ -161,12 +214,22 @@ def take_off(folder: Path, to: Path) -> Path:
     key = folder / data_folder.AUTHORITY_KEY_NAME
     raw = key.read_bytes()
     there = to / data_folder.AUTHORITY_KEY_NAME
-    with data_folder.new_file(there) as file:
-        file.write(raw)
-    if there.read_bytes() != raw:
-        raise OSError(f"{there} was not written whole")
+    if there.exists():
+        raise FileExistsError(f"{there} is there already; choose another folder")
+    try:
+        _write_whole(there, raw)
+    except OSError:
+        there.unlink(missing_ok=True)
+        raise
     key.unlink()
     return there
+
+
+def begin_anew(folder: Path) -> None:
+    """Give the authority up: the next start makes another, which every tablet has to trust."""
+    # The certificate goes first: without it, a key alone is replaced.
+    for name in (data_folder.AUTHORITY_NAME, data_folder.AUTHORITY_KEY_NAME):
+        (folder / name).unlink(missing_ok=True)
 
 
 def bring_back(folder: Path, key_file: Path) -> None:
