@@ -77,8 +77,11 @@ async function act(pressed, drawn) {
     field?.focus();
     return;
   }
-  if (doing === "sign") await signAgain(row.entry.person, field?.value ?? "");
-  if (doing === "instead") await recordInstead(row, field?.value.trim() ?? "");
+  const words = field?.value ?? "";
+  // It is taken: the row may be drawn anew from here on.
+  if (field) field.value = "";
+  if (doing === "sign") await signAgain(row.entry.person, words);
+  if (doing === "instead") await recordInstead(row, words.trim());
   if ((doing === "sign" || doing === "instead" || doing === "drop") && document.documentElement.dataset.connected === "yes") await refresh(null);
 }
 

@@ -41,9 +41,10 @@ async function show(root) {
   const places = { waiting: root.querySelector("[data-tablet-waiting]"), taken: root.querySelector("[data-tablet-taken]"), store: root.querySelector("[data-tablet-store]") };
   const pictures = (await all("photos")).map((photo) => ({ ...photo, ...photo.about, entry: { ...photo.draft, job: photo.job }, photo: true }));
   const taken = (await all("receipts")).sort((one, other) => other.at - one.at).slice(0, 100);
+  const waiting = [...await queuedOf(), ...pictures];
   // What is being typed there, a PIN or a reason, is not taken away.
   const typing = /** @type {HTMLInputElement[]} */ ([...root.querySelectorAll("[data-tablet-waiting] input")]).some((field) => field.value);
-  if (places.waiting && !typing) fill(places.waiting, [...await queuedOf(), ...pictures], (row) => drawRow(row, false), "Nothing waits on this tablet.");
+  if (places.waiting && !typing) fill(places.waiting, waiting, (row) => drawRow(row, false), "Nothing waits on this tablet.");
   if (places.taken) fill(places.taken, taken, receipt, "Nothing was sent from this tablet in the last seven days.");
   if (places.store) places.store.textContent = await storeWords();
   const { device } = await within(["meta"], tabletOf);

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect, sync_playwright
 from pytest_django import DjangoDbBlocker
 
 from tests.browser.floor import Floor, a_floor
@@ -18,7 +18,9 @@ from tests.running import Running, running_server
 CHROMIUM = os.environ.get("COLDBUS_CHROMIUM", "/usr/bin/chromium")
 # Glove-sized: a 10-inch tablet, lying.
 TABLET = ViewportSize(width=1180, height=820)
-PATIENCE_MS = 8000
+# Two browsers and two servers share two cores; patience costs nothing where a page is quick.
+PATIENCE_MS = 20_000
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="session")
