@@ -4,6 +4,7 @@ Here: what is said and in which order. Not here: how it looks (`jobs.report.pdf`
 sentences of a step (its `section`). All text is plain; escaping is the renderer's business.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
@@ -51,8 +52,9 @@ from workshop.registers import ShopInfo
 __all__ = ["report_of"]
 
 
-SIGNATURES_MM = 95.0
-"""Room that the signatures and the record's head take; they are not torn apart."""
+SIGNATURES_MM, DRAWN_MM = 100.0, 25.0
+"""Room of the table of signatures with the record's head, and of two drawn signatures side by side;
+they are not torn apart [mm]."""
 
 
 def _plain(part: Part, words: Wording) -> tuple[str, ...]:
@@ -163,10 +165,10 @@ def _customer_signatures(record: Record, words: Wording) -> Iterator[Picture]:
 
 
 def _signatures(job: JobInfo, record: Record, words: Wording) -> Iterator[Block]:
-    yield NewPage(unless_mm=SIGNATURES_MM)
+    signed = tuple(_customer_signatures(record, words))
+    yield NewPage(unless_mm=SIGNATURES_MM + DRAWN_MM * math.ceil(len(signed) / 2))
     yield Heading(gettext("Who signed"))
     yield signature_grid(record, words)
-    signed = tuple(_customer_signatures(record, words))
     if signed:
         yield Pictures(signed)
     yield record_head(record, job.count, job.head)

@@ -31,10 +31,6 @@ LONGEST_REPORT = 5
 """More pages than this no customer reads."""
 
 
-def pages_of(pdf: bytes) -> int:
-    return len(PdfReader(io.BytesIO(pdf)).pages)
-
-
 def text_of(pdf: bytes) -> str:
     """Give the words of a document, joined where a line was broken."""
     pages = PdfReader(io.BytesIO(pdf)).pages
@@ -55,7 +51,12 @@ def assert_sound(scene: Scene, how: str) -> None:
     assert verify_job(uuid.UUID(scene.job)) == ()
     assert info is not None
     assert info.closed_at == record.closed.at
-    assert 2 <= pages_of(render_pdf(report_of(info, record))) <= LONGEST_REPORT
+    pages = PdfReader(io.BytesIO(render_pdf(report_of(info, record)))).pages
+    assert 2 <= len(pages) <= LONGEST_REPORT
+    # The signatures and the record's head stand together, and no sentence alone on a page.
+    last = pages[-1].extract_text()
+    assert "Who signed" in last
+    assert "technical record" in last
     technical = technical_record_of(info, record, sentence_of)
     entries = [block for block in technical.blocks if isinstance(block, Grid)][-1]
     assert [row[0] for row in entries.rows] == [str(entry.seq) for entry in record.entries]

@@ -52,7 +52,7 @@ __all__ = ["render_pdf"]
 
 NARROW, LONG = 3, 9
 """Columns up to which, and rows from which, a table is set in two halves."""
-ALONE_LARGER = 1.5
+ALONE_LARGER = 1.2
 """How many times larger than its own size a picture is drawn that stands alone [1]."""
 VERDICT_FORMS: Final = {
     "pass": ("disc", "ok"),
@@ -91,18 +91,21 @@ def _boxes(block: Boxes) -> list[Flowable]:
 
 
 def _pictures(block: Pictures) -> list[Flowable]:
-    """Set pictures side by side; one alone may be larger."""
+    """Set pictures two and two; one alone may be larger."""
     alone = len(block.pictures) == 1
     width, largest = (WIDTH, ALONE_LARGER) if alone else (WIDTH / 2 - 6, 1.0)
-    titles = [set_text(picture.title, "h3") for picture in block.pictures]
-    drawn = [drawing(picture, width, largest) for picture in block.pictures]
-    table = Tabled(
-        [titles, drawn], colWidths=[WIDTH / (1 if alone else 2)] * len(drawn), hAlign="LEFT"
-    )
-    table.setStyle(
-        TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
-    )
-    return [KeepTogether([table]), Spacer(0, 6)]
+    flow: list[Flowable] = []
+    for first in range(0, len(block.pictures), 2):
+        pair = block.pictures[first : first + 2]
+        titles = [set_text(picture.title, "h3") for picture in pair]
+        drawn = [drawing(picture, width, largest) for picture in pair]
+        widths = [WIDTH / (1 if alone else 2)] * len(drawn)
+        table = Tabled([titles, drawn], colWidths=widths, hAlign="LEFT")
+        table.setStyle(
+            TableStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
+        )
+        flow += [KeepTogether([table]), Spacer(0, 6)]
+    return flow
 
 
 def _proof_cells(row: ProofRow, *, limits: bool) -> list[Any]:
