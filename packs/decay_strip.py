@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from packs.physics.leak import PressureSample
 from packs.picture import Disc, Ink, Label, Line, Picture, Rect, Shape, Stroke
+from packs.words import word
 
 __all__ = ["decay_strip", "leak_line"]
 
@@ -100,8 +101,8 @@ def _temperature(lost: Sequence[_Lost], last_s: float) -> list[Shape]:
         Label(x=_LEFT_MM - 1.5, y=points[0][1] + 1.0, text=first, size=3.4, anchor="end",
               ink="soft"),
         Label(x=_RIGHT_MM, y=last_mm, text=f"{temps_c[-1]:.1f} °C", size=3.4, anchor="end"),
-        Label(x=_LEFT_MM, y=_TEMP_LOW_MM + 5, text="gas temperature", size=3.4, anchor="start",
-              ink="soft"),
+        Label(x=_LEFT_MM, y=_TEMP_LOW_MM + 5, text=word("gas temperature"), size=3.4,
+              anchor="start", ink="soft"),
     ]  # fmt: skip
 
 
@@ -109,12 +110,25 @@ def _legend(raw_pa: float, explained_pa: float) -> list[Shape]:
     rest_pa = raw_pa - explained_pa
     return [
         Rect(x=1.0, y=1.6, width=4, height=3, ink="soft", fill="line", stroke=0.2),
-        Label(x=6.0, y=4.2, text=f"temperature {explained_pa:.0f} Pa", size=3.5,
+        Label(x=6.0, y=4.2, text=word("temperature {pa:.0f} Pa", pa=explained_pa), size=3.5,
               anchor="start"),
         Rect(x=_LEFT_MM + 34, y=1.6, width=4, height=3, ink="petrol", fill="petrol", stroke=0.2),
-        Label(x=_LEFT_MM + 39, y=4.2, text=f"not explained {rest_pa:.0f} Pa", size=3.5,
+        Label(x=_LEFT_MM + 39, y=4.2, text=word("not explained {pa:.0f} Pa", pa=rest_pa), size=3.5,
               anchor="start"),
     ]  # fmt: skip
+
+
+def _spoken(lost: Sequence[_Lost]) -> str:
+    last = lost[-1]
+    return word(
+        "Over {s:.0f} s, pressure lost {pa:.0f} Pa, of this explained by temperature "
+        "{explained:.0f} Pa; gas from {first:.1f} to {last:.1f} °C.",
+        s=max(last.t_s, 1.0),
+        pa=last.raw_pa,
+        explained=last.explained_pa,
+        first=lost[0].temp_c,
+        last=last.temp_c,
+    )
 
 
 def decay_strip(samples: Sequence[PressureSample]) -> Picture:
@@ -158,12 +172,8 @@ def decay_strip(samples: Sequence[PressureSample]) -> Picture:
     return Picture(
         width_mm=_WIDTH_MM,
         height_mm=_HEIGHT_MM,
-        title="Decay strip",
-        description=(
-            f"Over {last_s:.0f} s, pressure lost {last.raw_pa:.0f} Pa, of this explained by "
-            f"temperature {last.explained_pa:.0f} Pa; gas from {lost[0].temp_c:.1f} to "
-            f"{last.temp_c:.1f} °C."
-        ),
+        title=word("Decay strip"),
+        description=_spoken(lost),
         shapes=tuple(shapes),
     )
 
@@ -199,10 +209,13 @@ def leak_line(
     return Picture(
         width_mm=_WIDTH_MM,
         height_mm=20.0,
-        title="Leak against its limit",
-        description=(
-            f"Leak {leak_ml_per_min:.3g} ml/min, between {low_ml_per_min:.3g} and "
-            f"{high_ml_per_min:.3g}; limit {limit_ml_per_min:.3g}."
+        title=word("Leak against its limit"),
+        description=word(
+            "Leak {leak:.3g} ml/min, between {low:.3g} and {high:.3g}; limit {limit:.3g}.",
+            leak=leak_ml_per_min,
+            low=low_ml_per_min,
+            high=high_ml_per_min,
+            limit=limit_ml_per_min,
         ),
         shapes=(
             Line(x1=4.0, y1=line_mm, x2=_RIGHT_MM, y2=line_mm, width=0.4),
@@ -212,7 +225,8 @@ def leak_line(
                  fill="line", stroke=0.2),
             Disc(x=x_mm(leak_ml_per_min), y=line_mm, radius=1.3, ink="petrol"),
             Line(x1=limit, y1=line_mm - 5, x2=limit, y2=line_mm + 3, dashed=True, width=0.6),
-            Label(x=limit, y=line_mm + 7, text=f"limit {limit_ml_per_min:.3g}", size=3.5),
+            Label(x=limit, y=line_mm + 7, size=3.5,
+                  text=word("limit {value:.3g}", value=limit_ml_per_min)),
             Label(x=x_mm(leak_ml_per_min), y=line_mm - 4, text=words, size=3.5, bold=True,
                   anchor="end" if near_end == "end" else "start"),
         ),

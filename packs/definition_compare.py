@@ -4,7 +4,7 @@ Works on content that may be unfinished, so a draft can be compared with its bas
 there are is packs/definition_form.py. No Django, no files, no clock.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
@@ -56,11 +56,16 @@ class ComparedSection:
 
 
 Key = tuple[str, ...]
+Say = Callable[[str], str]
 _KIND_WORDS: Final = dict(KINDS)
 
 
 def compare(
-    before: Mapping[str, Any], after: Mapping[str, Any], *, everything: bool = False
+    before: Mapping[str, Any],
+    after: Mapping[str, Any],
+    *,
+    say: Say = str,
+    everything: bool = False,
 ) -> tuple[ComparedSection, ...]:
     """Compare two definitions field by field.
 
@@ -68,6 +73,8 @@ def compare(
     ----------
     before, after : Mapping
         Their content, complete or not.
+    say : callable
+        Translates a word.
     everything : bool
         Whether to give what is the same too.
 
@@ -81,8 +88,8 @@ def compare(
     for section in SECTIONS:
         lines: list[ComparedLine] = []
         for each in section.fields:
-            old = dict(_sides(each, value_at(before, each.path), (each.label,)))
-            new = dict(_sides(each, value_at(after, each.path), (each.label,)))
+            old = dict(_sides(each, value_at(before, each.path), (each.label,), say))
+            new = dict(_sides(each, value_at(after, each.path), (each.label,), say))
             lines += _lines(old, new)
             lines += _order(each, value_at(before, each.path), value_at(after, each.path))
         shown = tuple(line for line in lines if everything or line.mark != "same")
@@ -91,9 +98,9 @@ def compare(
     return tuple(sections)
 
 
-def laid_out(content: Mapping[str, Any]) -> tuple[ComparedSection, ...]:
+def laid_out(content: Mapping[str, Any], say: Say = str) -> tuple[ComparedSection, ...]:
     """Lay out all that a definition says so far, for reading."""
-    return compare({}, content)
+    return compare({}, content, say=say)
 
 
 def _lines(old: Mapping[Key, Side], new: Mapping[Key, Side]) -> Iterator[ComparedLine]:
@@ -111,40 +118,42 @@ def _lines(old: Mapping[Key, Side], new: Mapping[Key, Side]) -> Iterator[Compare
         yield ComparedLine(key, mark, before, after)
 
 
-def _sides(each: Field, value: Any, key: Key) -> Iterator[tuple[Key, Side]]:
+def _sides(each: Field, value: Any, key: Key, say: Say) -> Iterator[tuple[Key, Side]]:
     """Yield what a value says, under the labels that lead to it."""
     match each:
         case Group():
             for part in each.fields:
-                yield from _sides(part, as_table(value).get(part.path), (*key, part.label))
+                yield from _sides(part, as_table(value).get(part.path), (*key, part.label), say)
         case Rows():
-            yield from _rows(each, as_list(value), key)
+            yield from _rows(each, as_list(value), key, say)
         case Lines():
             lines = [line for line in as_list(value) if isinstance(line, str)]
             for name, line in zip(_distinct(lines), lines, strict=True):
                 yield (*key, name), Side(line)
         case _:
-            side = _side(each, value)
+            side = _side(each, value, say)
             if side is not None:
                 yield key, side
 
 
-def _rows(rows: Rows, values: Sequence[Any], key: Key) -> Iterator[tuple[Key, Side]]:
+def _rows(rows: Rows, values: Sequence[Any], key: Key, say: Say) -> Iterator[tuple[Key, Side]]:
     """Yield what each row says as one side, under the row's name or position."""
     tables = [as_table(value) for value in values]
     named = [
-        as_text(table.get("name")) or f"{rows.row.label} {i}" for i, table in enumerate(tables, 1)
+        as_text(table.get("name")) or f"{say(rows.row.label)} {i}"
+        for i, table in enumerate(tables, 1)
     ]
     for name, table in zip(_distinct(named), tables, strict=True):
         words, kind, source = [], "", ""
         for part in rows.row.fields:
-            side = _side(part, table.get(part.path))
+            side = _side(part, table.get(part.path), say)
             if part.path == "kind":
                 kind = side.text if side else ""
             elif part.path == "source":
                 source = side.text if side else ""
             elif side is not None and part.path != "name":
-                words.append(f"{part.label.lower()} {side.text}" if side.text else part.label)
+                label = say(part.label)
+                words.append(f"{label.lower()} {side.text}" if side.text else label)
         yield (*key, name), Side(", ".join(words), kind, source)
 
 
@@ -158,7 +167,7 @@ def _distinct(names: Sequence[str]) -> list[str]:
     return found
 
 
-def _side(each: Field, value: Any) -> Side | None:
+def _side(each: Field, value: Any, say: Say) -> Side | None:
     """Return what a single field says; None where it says nothing."""
     if isinstance(each, Sourced):
         table = as_table(value)
@@ -169,9 +178,9 @@ def _side(each: Field, value: Any) -> Side | None:
         number = number_text(value)
         text = f"{number} {each.unit}".strip() if number else ""
     elif isinstance(each, YesNo):
-        text = {True: "yes", False: "no"}[value] if isinstance(value, bool) else ""
+        text = say({True: "yes", False: "no"}[value]) if isinstance(value, bool) else ""
     elif isinstance(each, Choice):
-        text = dict(each.options).get(as_text(value), as_text(value))
+        text = say(dict(each.options).get(as_text(value), as_text(value)))
     else:
         text = as_text(value)
     return Side(text) if text else None

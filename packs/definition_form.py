@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from packs.chemistries import CHEMISTRY_WORDS
 from packs.definition import CURVES
 from packs.definition_fields import (
     KINDS,
@@ -22,7 +23,6 @@ from packs.definition_fields import (
     YesNo,
 )
 from packs.definition_rows import Group, Rows
-from packs.sheet import CHEMISTRY_WORDS
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,10 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from packs.chemistries import CHEMISTRY_WORDS
 from packs.definition_content import value_at
 from packs.definition_fields import as_list, as_table, as_text
 from packs.definition_form import DISCONNECTS
-from packs.sheet import CHEMISTRY_WORDS
 
 IN_USE, WITHDRAWN, DRAFT = "in_use", "withdrawn", "draft"
 STATES: Final = ((IN_USE, "in use"), (WITHDRAWN, "withdrawn"), (DRAFT, "drafts"))

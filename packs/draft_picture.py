@@ -14,6 +14,7 @@ from typing_extensions import override
 from packs.definition_content import value_at
 from packs.definition_fields import as_list, as_table, as_text
 from packs.picture import Label, Line, Picture, Rect, Shape
+from packs.words import word
 
 MOST_IN_LINE: Final = 50
 """Rows and columns that are drawn at most [1]."""
@@ -95,7 +96,7 @@ def string_map(content: Mapping[str, Any], *, title: str = "Pack map") -> Pictur
         height_mm=height_mm + 6.0,
         title=title,
         description=" ".join(
-            [f"{len(modules)} modules.", *(str(each) for each in doubts(content))]
+            [word("{count} modules.", count=len(modules)), *(str(each) for each in doubts(content))]
         ),
         shapes=(*shapes, *_legend(width_mm, height_mm + 4.2, barred=bool(_bar(modules, after)))),
     )
@@ -112,7 +113,7 @@ def placed(content: Mapping[str, Any]) -> tuple[Placed, ...]:
     found, loose = [], 0
     for order, (table, (row, column)) in enumerate(zip(tables, spots, strict=True), start=1):
         cells = _whole(table.get("cells"))
-        words = f"{cells} cells" if cells else "cells ?"
+        words = word("{count} cells", count=cells) if cells else word("cells ?")
         name = as_text(table.get("name")) or "?"
         if row and column:
             spot = (row - first_row + 1, column - first_column + 1, True)
@@ -134,11 +135,11 @@ def doubts(content: Mapping[str, Any]) -> tuple[Doubt, ...]:
     spots: dict[tuple[int, int], list[str]] = {}
     for module in modules:
         spots.setdefault((module.row, module.column), []).append(module.name)
-    shared = [" and ".join(names) for names in spots.values() if len(names) > 1]
+    shared = [word(" and ").join(names) for names in spots.values() if len(names) > 1]
     if shared:
         said.append(Doubt(SAME_PLACE, _some(shared)))
     apart = [
-        f"{one.name} to {two.name}"
+        word("{first} to {second}", first=one.name, second=two.name)
         for one, two in pairwise(modules)
         if one.has_place and two.has_place and _far(one, two)
     ]
@@ -150,7 +151,9 @@ def doubts(content: Mapping[str, Any]) -> tuple[Doubt, ...]:
 def _some(names: Sequence[str]) -> str:
     """Name some, and say how many more there are."""
     rest = len(names) - _SAID_AT_MOST
-    return ", ".join(names[:_SAID_AT_MOST]) + (f" and {rest} more" if rest > 0 else "")
+    return ", ".join(names[:_SAID_AT_MOST]) + (
+        word(" and {count} more", count=rest) if rest > 0 else ""
+    )
 
 
 def _far(one: Placed, two: Placed) -> bool:
@@ -226,6 +229,6 @@ def _bar(modules: Sequence[Placed], after: str) -> list[Shape]:
 
 def _legend(width_mm: float, y_mm: float, *, barred: bool) -> Iterator[Shape]:
     """Say what the marks mean."""
-    yield Label(x=0.5, y=y_mm, text="front at the left", size=2.6, anchor="start", ink="soft")
-    words = "line: string, − to +" + ("; bar: disconnect" if barred else "")
+    yield Label(x=0.5, y=y_mm, text=word("front at the left"), size=2.6, anchor="start", ink="soft")
+    words = word("line: string, − to +") + (word("; bar: disconnect") if barred else "")
     yield Label(x=width_mm, y=y_mm, text=words, size=2.6, anchor="end", ink="soft")

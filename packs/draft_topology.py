@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from math import ceil
 from typing import Any, Final, Literal
 
+from packs.chemistries import CHEMISTRY_WORDS
 from packs.definition import FORMAT
 from packs.definition_content import Content
-from packs.sheet import CHEMISTRY_WORDS
 
 Direction = Literal["there_and_back", "rows"]
 

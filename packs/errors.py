@@ -10,6 +10,7 @@ The sentence is made when the refusal is shown. Anything else that is raised is 
 
 from typing import Final
 
+from django.utils.translation import gettext
 from typing_extensions import override
 
 SENTENCES: Final = {
@@ -39,6 +40,9 @@ SENTENCES: Final = {
     "kind_differs": "Pack {serial} stands in the register as {kind}, not as {wanted}.",
     "correction_reason": "Say what was wrong and how it was found out.",
     "reason_needed": "Say on what grounds it leaves quarantine, and who found so.",
+    "watch_runs": "Its temperature watch still runs. It leaves quarantine when that is over.",
+    "tests_needed": "Capacity or resistance, cell voltage and insulation have to be measured here "
+    "before it becomes a spare. Add a test first.",
     "no_such_move": "A spare that is {before} cannot become {after}.",
     "bound_without_value": "Enter the resistance the instrument showed, or leave both empty.",
     "in_future": "This date lies in the future. Enter the day of the test.",
@@ -68,7 +72,7 @@ class Refused(Exception):
 
     @override
     def __str__(self) -> str:
-        return SENTENCES[self.code].format(**self.parameters)
+        return gettext(SENTENCES[self.code]).format(**self.parameters)
 
 
 class InputRefused(Refused):

@@ -10,6 +10,8 @@ from typing import Any, Final
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from typing_extensions import override
 
 from packs.definition import DefinitionRefused, from_toml, read_table
@@ -32,7 +34,9 @@ class NumberField(forms.CharField):
         if not text:
             return None
         if not _NUMBER.fullmatch(text):
-            raise ValidationError("Write a number, such as 62.5, without spaces or grouping.")
+            raise ValidationError(
+                gettext("Write a number, such as 62.5, without spaces or grouping.")
+            )
         return float(text.replace(",", "."))
 
 
@@ -47,7 +51,7 @@ class OhmField(NumberField):
             return None
         match = _OHM.fullmatch(text)
         if match is None:
-            raise ValidationError("Write ohms, such as 550000, 550 k or 550 M.")
+            raise ValidationError(gettext("Write ohms, such as 550000, 550 k or 550 M."))
         return float(match["number"].replace(",", ".")) * _PREFIXES[match["prefix"]]
 
 
@@ -55,15 +59,17 @@ class DefinitionForm(forms.Form):
     """A pack definition, as a file or as text."""
 
     file = forms.FileField(
-        required=False, label="File", help_text="A definition in TOML. It replaces the text below."
+        required=False,
+        label=_("File"),
+        help_text=_("A definition in TOML. It replaces the text below."),
     )
     text = forms.CharField(
         required=False,
         strip=False,
-        label="Definition",
+        label=_("Definition"),
         widget=forms.Textarea(attrs={"rows": 24, "spellcheck": "false"}),
     )
-    note = forms.CharField(required=False, max_length=500, label="What changed and why")
+    note = forms.CharField(required=False, max_length=500, label=_("What changed and why"))
 
     may_be_unfinished = False
     """Whether it becomes a draft, which may lack anything; set before it is asked."""

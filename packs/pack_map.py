@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from packs.definition import PackDefinition
 from packs.picture import Ink, Label, Line, Picture, Rect, Shape
+from packs.words import word
 
 SHOWN_FROM = 0.01
 """Probability from which a module is marked [0 to 1]."""
@@ -97,7 +98,7 @@ def pack_map(
     *,
     shares: Mapping[str, float] | None = None,
     replaced: tuple[str, ...] = (),
-    title: str = "Pack map",
+    title: str = "",
 ) -> Picture:
     """Draw the modules where they lie in the enclosure.
 
@@ -110,7 +111,7 @@ def pack_map(
     replaced : tuple[str, ...]
         Modules to show filled.
     title : str
-        Title spoken by a screen reader.
+        Title spoken by a screen reader; "Pack map" where empty.
 
     Returns
     -------
@@ -135,7 +136,7 @@ def pack_map(
     return Picture(
         width_mm=width_mm,
         height_mm=height_mm + (6.0 if width_mm >= _LEGEND_W else 6.0 + _LINE_H),
-        title=title,
+        title=title or word("Pack map"),
         description=_spoken(pack, shown, replaced),
         shapes=(*shapes, *_disconnect_shape(pack), *_legend(pack, width_mm, height_mm + 4.0)),
     )
@@ -144,16 +145,18 @@ def pack_map(
 def _spoken(pack: PackDefinition, shown: Mapping[str, float], replaced: tuple[str, ...]) -> str:
     leaks = ", ".join(f"{name} {share_words(share)}" for name, share in shown.items())
     if replaced:
-        marked = f"Replaced: {', '.join(replaced)}."
+        marked = word("Replaced: {names}.", names=", ".join(replaced))
     else:
-        marked = f"Leaks: {leaks}." if leaks else "None marked."
-    return f"{len(pack.modules)} modules. {marked}"
+        marked = word("Leaks: {names}.", names=leaks) if leaks else word("None marked.")
+    return f"{word('{count} modules.', count=len(pack.modules))} {marked}"
 
 
 def _legend(pack: PackDefinition, width_mm: float, y_mm: float) -> list[Label]:
-    front = Label(x=0.5, y=y_mm, text="front at the left", size=2.8, anchor="start", ink="soft")
+    front = Label(
+        x=0.5, y=y_mm, text=word("front at the left"), size=2.8, anchor="start", ink="soft"
+    )
     if pack.disconnect.after_module is None:
         return [front]
-    words = "bar: service disconnect"
+    words = word("bar: service disconnect")
     below_mm = y_mm if width_mm >= _LEGEND_W else y_mm + _LINE_H
     return [front, Label(x=width_mm, y=below_mm, text=words, size=2.8, anchor="end", ink="soft")]

@@ -33,6 +33,12 @@ JOBS_OF_PACKS: Final = "jobs.queries.pack_jobs.jobs_of_packs"
 REMOVED_MODULES: Final = "jobs.queries.pack_jobs.removed_modules"
 """Dotted path of the function that gives the modules that jobs took out."""
 
+LEAKS_OF_PACK: Final = "jobs.queries.pack_jobs.leaks_of_pack"
+"""Dotted path of the function that gives what leaked in earlier jobs of a kind of pack."""
+
+WATCH_ON: Final = "jobs.queries.pack_jobs.watch_on"
+"""Dotted path of the function that says how the watch on a removed module stands."""
+
 MANAGER: Final = "manager"
 TECHNICIAN: Final = "technician"
 
@@ -63,6 +69,19 @@ class RemovedModule:
     place: str
     condition: str
     taken_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackLeaks:
+    """What leaked in the jobs of one kind of pack: names with the jobs, the most frequent first.
+
+    ``in_pack`` are jobs in which something in the pack leaked that is no module.
+    """
+
+    looked_at: tuple[JobRef, ...]
+    modules: tuple[tuple[str, tuple[JobRef, ...]], ...]
+    parts: tuple[tuple[str, tuple[JobRef, ...]], ...]
+    in_pack: tuple[JobRef, ...]
 
 
 def local_now() -> datetime:
@@ -114,3 +133,15 @@ def removed_modules(job: str = "") -> tuple[RemovedModule, ...]:
     """Return the modules that jobs took out, newest first; of one job where its number is given."""
     ask = cast("Callable[[str], tuple[RemovedModule, ...]]", import_string(REMOVED_MODULES))
     return ask(job)
+
+
+def leaks_of_pack(slug: str) -> PackLeaks:
+    """Return what leaked in the jobs of a kind of pack, all its revisions together."""
+    ask = cast("Callable[[str], PackLeaks]", import_string(LEAKS_OF_PACK))
+    return ask(slug)
+
+
+def watch_on(serial: str) -> str:
+    """Say of a removed module whether its watch is "running" or "over"; empty for any other."""
+    ask = cast("Callable[[str], str]", import_string(WATCH_ON))
+    return ask(serial)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 from packs.physics.decay import DecayResult, Sample
 from packs.picture import Disc, Label, Line, Picture, Rect, Shape, Stroke
+from packs.words import word
 
 __all__ = ["settling_curve"]
 
@@ -109,11 +110,21 @@ def settling_curve(samples: Sequence[Sample], found: DecayResult | None) -> Pict
     seconds = f"{last.t_s - frame.first_s:.0f} s"
     x_mm = frame.x_mm(last.t_s)
     shapes.append(Label(x=x_mm, y=_LOW_MM + 5.0, text=seconds, size=3.4, ink="soft"))
-    said = f"{len(samples)} readings over {seconds}, the last {last.v:.4g} V"
+    said = word(
+        "{count} readings over {lasted}, the last {last:.4g} V",
+        count=len(samples),
+        lasted=seconds,
+        last=last.v,
+    )
     if found is not None:
-        low, high = f"{found.end_v_low:.3g}", f"{found.end_v_high:.3g}"
-        said += f"; {_WORDS[found.kind]}, end value {found.end_v:.3g} V ({low} to {high})"
+        said += "; " + word(
+            "{kind}, end value {end:.3g} V ({low:.3g} to {high:.3g})",
+            kind=word(_WORDS[found.kind]),
+            end=found.end_v,
+            low=found.end_v_low,
+            high=found.end_v_high,
+        )
     return Picture(
-        width_mm=_WIDTH_MM, height_mm=_HEIGHT_MM, title="Settling curve",
+        width_mm=_WIDTH_MM, height_mm=_HEIGHT_MM, title=word("Settling curve"),
         description=f"{said}.", shapes=tuple(shapes),
     )  # fmt: skip

@@ -9,6 +9,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+from django.utils.translation import gettext
+
+from packs.chemistries import CHEMISTRY_WORDS
 from packs.definition import Figure, FigureKind, Lid, PackDefinition, SealTest, TorqueList
 
 KIND_WORDS: Final = MappingProxyType(
@@ -16,15 +19,6 @@ KIND_WORDS: Final = MappingProxyType(
 )
 """Kind of a limit to the words shown."""
 
-CHEMISTRY_WORDS: Final = MappingProxyType(
-    {
-        "nmc": "nickel manganese cobalt",
-        "nca": "nickel cobalt aluminium",
-        "lfp": "lithium iron phosphate",
-        "lmo_blend": "manganese blend",
-    }
-)
-"""Chemistry code to the words shown."""
 
 _PACK_FIGURES: Final = (
     ("nominal_v", "Nominal voltage", "V"),
@@ -121,24 +115,28 @@ def sheet_of(pack: PackDefinition) -> tuple[SheetSection, ...]:
         Every field of the definition stands in one of them.
     """
     return (
-        SheetSection("The pack", tuple(_pack_lines(pack)), _figures(pack, _PACK_FIGURES)),
-        SheetSection("Cautions", remarks=pack.cautions),
-        SheetSection("Limits", (), _figures(pack, _LIMITS)),
-        SheetSection("Modules, from pack negative", tuple(_module_lines(pack))),
-        SheetSection("Where to measure", tuple(_point_lines(pack))),
-        SheetSection("Lid", tuple(_lid_lines(pack.lid)), _figures(pack.lid, _LID_FIGURES)),
+        SheetSection(gettext("The pack"), tuple(_pack_lines(pack)), _figures(pack, _PACK_FIGURES)),
+        SheetSection(gettext("Cautions"), remarks=pack.cautions),
+        SheetSection(gettext("Limits"), (), _figures(pack, _LIMITS)),
+        SheetSection(gettext("Modules, from pack negative"), tuple(_module_lines(pack))),
+        SheetSection(gettext("Where to measure"), tuple(_point_lines(pack))),
+        SheetSection(gettext("Lid"), tuple(_lid_lines(pack.lid)), _figures(pack.lid, _LID_FIGURES)),
         SheetSection(
-            "Seal test", tuple(_seal_lines(pack.seal_test)), _figures(pack.seal_test, _SEAL_FIGURES)
+            gettext("Seal test"),
+            tuple(_seal_lines(pack.seal_test)),
+            _figures(pack.seal_test, _SEAL_FIGURES),
         ),
         SheetSection(
-            "Cooling", tuple(_cooling_lines(pack)), _figures(pack.cooling, _COOLING_FIGURES)
+            gettext("Cooling"),
+            tuple(_cooling_lines(pack)),
+            _figures(pack.cooling, _COOLING_FIGURES),
         ),
         SheetSection(
-            "Stack",
+            gettext("Stack"),
             tuple(_stack_lines(pack)),
-            _figures(pack.stack, (("gap_mm", "Plate gap", "mm"),)),
+            _figures(pack.stack, (("gap_mm", gettext("Plate gap"), "mm"),)),
         ),
-        SheetSection("Reassembly", tuple(_reassembly_lines(pack))),
+        SheetSection(gettext("Reassembly"), tuple(_reassembly_lines(pack))),
         *(_torque_section(bolts) for bolts in torque_lists(pack)),
     )
 
@@ -162,24 +160,32 @@ def _figures(holder: object, fields: tuple[tuple[str, str, str], ...]) -> tuple[
 def _figure_line(label: str, value: float, unit: str, origin: tuple[FigureKind, str]) -> FigureLine:
     """Return one figure with its origin in words."""
     kind, source = origin
-    return FigureLine(label, value, unit, KIND_WORDS[kind], source or "no source")
+    return FigureLine(
+        gettext(label), value, unit, gettext(KIND_WORDS[kind]), source or gettext("no source")
+    )
 
 
 def _pack_lines(pack: PackDefinition) -> Iterator[TextLine]:
     """Yield what the pack is."""
-    yield TextLine("Vehicle", pack.vehicle_text)
-    yield TextLine("Label on the pack", pack.label_text or "not given")
-    yield TextLine("Chemistry", CHEMISTRY_WORDS[pack.chemistry])
-    yield TextLine("Voltage curve", pack.curve or "none: match by counted charge")
-    yield TextLine("Cells", f"{pack.cells_total} in series, {pack.parallel_cells} in parallel")
-    yield TextLine("Strings in parallel", str(pack.strings_in_parallel))
-    yield TextLine("Disconnect", _DISCONNECT_WORDS[pack.disconnect.kind])
-    if pack.disconnect.after_module:
-        yield TextLine("Disconnect parts the string after", pack.disconnect.after_module)
-    yield TextLine("Disconnect is found", pack.disconnect.label or "not given")
-    yield TextLine("Modules must be coded", _yes(pack.modules_coded))
+    yield TextLine(gettext("Vehicle"), pack.vehicle_text)
+    yield TextLine(gettext("Label on the pack"), pack.label_text or gettext("not given"))
+    yield TextLine(gettext("Chemistry"), gettext(CHEMISTRY_WORDS[pack.chemistry]))
+    yield TextLine(gettext("Voltage curve"), pack.curve or gettext("none: match by counted charge"))
     yield TextLine(
-        "Codes of a discharge that is too slow", ", ".join(pack.slow_discharge_codes) or "none"
+        gettext("Cells"),
+        gettext("{series} in series, {parallel} in parallel").format(
+            series=pack.cells_total, parallel=pack.parallel_cells
+        ),
+    )
+    yield TextLine(gettext("Strings in parallel"), str(pack.strings_in_parallel))
+    yield TextLine(gettext("Disconnect"), gettext(_DISCONNECT_WORDS[pack.disconnect.kind]))
+    if pack.disconnect.after_module:
+        yield TextLine(gettext("Disconnect parts the string after"), pack.disconnect.after_module)
+    yield TextLine(gettext("Disconnect is found"), pack.disconnect.label or gettext("not given"))
+    yield TextLine(gettext("Modules must be coded"), _yes(pack.modules_coded))
+    yield TextLine(
+        gettext("Codes of a discharge that is too slow"),
+        ", ".join(pack.slow_discharge_codes) or gettext("none"),
     )
 
 
@@ -190,28 +196,46 @@ def _module_lines(pack: PackDefinition) -> Iterator[TextLine]:
             module = pack.module_named(name)
             yield TextLine(
                 name,
-                f"section {index}, {module.cells} cells, part {module.part}, "
-                f"row {module.row}, column {module.column}",
+                gettext(
+                    "section {index}, {cells} cells, part {part}, row {row}, column {column}"
+                ).format(
+                    index=index,
+                    cells=module.cells,
+                    part=module.part,
+                    row=module.row,
+                    column=module.column,
+                ),
             )
 
 
 def _point_lines(pack: PackDefinition) -> Iterator[TextLine]:
     """Yield the points outside the pack, then the live ones."""
     for proof in pack.proof_points:
-        yield TextLine(proof.name, f"proof of absence of voltage. {proof.where}")
+        yield TextLine(
+            proof.name, gettext("proof of absence of voltage. {where}").format(where=proof.where)
+        )
     for point in pack.isolation_points:
-        when = "with the pack closed" if point.reachable == "closed" else "only with the lid off"
-        pole = "positive" if point.pole == "pos" else "negative"
-        yield TextLine(point.name, f"live: {point.module} {pole}, {when}. {point.where}")
+        when = (
+            gettext("with the pack closed")
+            if point.reachable == "closed"
+            else gettext("only with the lid off")
+        )
+        pole = gettext("positive") if point.pole == "pos" else gettext("negative")
+        yield TextLine(
+            point.name,
+            gettext("live: {module} {pole}, {when}. {where}").format(
+                module=point.module, pole=pole, when=when, where=point.where
+            ),
+        )
 
 
 def _lid_lines(lid: Lid) -> Iterator[TextLine]:
     """Yield how the lid closes."""
-    yield TextLine("Kind", _LID_WORDS[lid.kind])
+    yield TextLine(gettext("Kind"), gettext(_LID_WORDS[lid.kind]))
     for label, text in (
-        ("Gasket", lid.gasket_part),
-        ("Sealant", lid.sealant),
-        ("Cutting tool", lid.cutting_tool),
+        (gettext("Gasket"), lid.gasket_part),
+        (gettext("Sealant"), lid.sealant),
+        (gettext("Cutting tool"), lid.cutting_tool),
     ):
         if text:
             yield TextLine(label, text)
@@ -220,62 +244,73 @@ def _lid_lines(lid: Lid) -> Iterator[TextLine]:
 def _seal_lines(seal: SealTest) -> Iterator[TextLine]:
     """Yield how tightness is tested."""
     if seal.method == "none":
-        yield TextLine("Method", "none")
+        yield TextLine(gettext("Method"), gettext("none"))
     else:
-        yield TextLine("Method", "pressure decay")
+        yield TextLine(gettext("Method"), gettext("pressure decay"))
         yield TextLine(
-            "Test pressure",
-            f"{seal.test_pressure_low_pa:g} to {seal.test_pressure_high_pa:g} Pa above ambient",
+            gettext("Test pressure"),
+            gettext("{low} to {high} Pa above ambient").format(
+                low=f"{seal.test_pressure_low_pa:g}", high=f"{seal.test_pressure_high_pa:g}"
+            ),
         )
-        volume = f"{seal.volume_l:g} l, known to {seal.volume_u_percent:g} %"
-        yield TextLine("Free volume", volume)
-        yield TextLine("Caps for vents", str(seal.vent_caps))
-    yield TextLine("Source", seal.source)
+        volume = gettext("{volume} l, known to {percent} %").format(
+            volume=f"{seal.volume_l:g}", percent=f"{seal.volume_u_percent:g}"
+        )
+        yield TextLine(gettext("Free volume"), volume)
+        yield TextLine(gettext("Caps for vents"), str(seal.vent_caps))
+    yield TextLine(gettext("Source"), seal.source)
 
 
 def _cooling_lines(pack: PackDefinition) -> Iterator[TextLine]:
     """Yield how the pack is cooled."""
-    yield TextLine("Kind", pack.cooling.kind)
+    yield TextLine(gettext("Kind"), gettext(pack.cooling.kind))
     if pack.cooling.coolant:
-        yield TextLine("Coolant", pack.cooling.coolant)
+        yield TextLine(gettext("Coolant"), pack.cooling.coolant)
 
 
 def _stack_lines(pack: PackDefinition) -> Iterator[TextLine]:
     """Yield where the plate gap is read."""
     if pack.stack.gap_mm is None:
-        yield TextLine("Plate gap", "not given by this definition")
+        yield TextLine(gettext("Plate gap"), gettext("not given by this definition"))
         return
-    yield TextLine("Plate gap may differ by", f"{pack.stack.gap_tolerance_mm:g} mm")
-    yield TextLine("Read at", ", ".join(pack.stack.gap_points))
+    yield TextLine(gettext("Plate gap may differ by"), f"{pack.stack.gap_tolerance_mm:g} mm")
+    yield TextLine(gettext("Read at"), ", ".join(pack.stack.gap_points))
 
 
 def _reassembly_lines(pack: PackDefinition) -> Iterator[TextLine]:
     """Yield what is put back, in order, and what is tested around the pack."""
-    yield TextLine("Sense leads, in this order", ", ".join(pack.sense_lead_order) or "not given")
-    yield TextLine("Interlock", _yes(pack.interlock))
-    yield TextLine("Bonding points", ", ".join(pack.bonding_points) or "none")
-    yield TextLine("Parts outside the pack", ", ".join(pack.vehicle_parts) or "none")
+    yield TextLine(
+        gettext("Sense leads, in this order"),
+        ", ".join(pack.sense_lead_order) or gettext("not given"),
+    )
+    yield TextLine(gettext("Interlock"), _yes(pack.interlock))
+    yield TextLine(gettext("Bonding points"), ", ".join(pack.bonding_points) or gettext("none"))
+    yield TextLine(
+        gettext("Parts outside the pack"), ", ".join(pack.vehicle_parts) or gettext("none")
+    )
 
 
 def _torque_section(bolts: TorqueList) -> SheetSection:
     """Return a torque list as a section."""
     lines = (
-        TextLine("Positions", ", ".join(bolts.positions)),
-        TextLine("Pattern", _PATTERN_WORDS[bolts.pattern]),
-        TextLine("New bolts", _yes(bolts.replace_bolts)),
+        TextLine(gettext("Positions"), ", ".join(bolts.positions)),
+        TextLine(gettext("Pattern"), gettext(_PATTERN_WORDS[bolts.pattern])),
+        TextLine(gettext("New bolts"), _yes(bolts.replace_bolts)),
     )
     figures = tuple(
         _figure_line(
-            f"Stage {index}, within {stage.tolerance_percent:g} %",
+            gettext("Stage {index}, within {percent} %").format(
+                index=index, percent=f"{stage.tolerance_percent:g}"
+            ),
             stage.target_nm,
             "N·m",
             (stage.kind, stage.source),
         )
         for index, stage in enumerate(bolts.stages, start=1)
     )
-    return SheetSection(f"Torque: {bolts.name}", lines, figures)
+    return SheetSection(gettext("Torque: {name}").format(name=bolts.name), lines, figures)
 
 
 def _yes(answer: bool) -> str:  # noqa: FBT001 - the one thing it takes
     """Say yes or no."""
-    return "yes" if answer else "no"
+    return gettext("yes") if answer else gettext("no")

@@ -8,10 +8,10 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from typing_extensions import override
 
+from packs.chemistries import CHEMISTRY_WORDS
 from packs.definition import CURVES
 from packs.errors import Refused
 from packs.forms import NumberField, OhmField
-from packs.sheet import CHEMISTRY_WORDS
 from packs.spare_tests import ABOVE, EQUAL, SpareTest
 from packs.spares import IN_STOCK, QUARANTINED, RESERVED, STATES, NewSpare, SpareInfo, moves_by_hand
 
@@ -69,7 +69,7 @@ class SpareForm(SpareTestForm):
     serial = forms.CharField(max_length=80, label=_("Serial"))
     part = forms.CharField(max_length=120, label=_("Part"))
     chemistry = forms.ChoiceField(
-        label=_("Chemistry"), choices=[(code, CHEMISTRY_WORDS[code]) for code in CURVES]
+        label=_("Chemistry"), choices=[(code, _(CHEMISTRY_WORDS[code])) for code in CURVES]
     )
     cells = forms.IntegerField(min_value=1, max_value=200, label=_("Cells in series"))
     provenance = forms.CharField(

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Final
 from uuid import UUID
 
-from packs.sheet import CHEMISTRY_WORDS
+from packs.chemistries import CHEMISTRY_WORDS
 from packs.spare_tests import SpareTest
 
 IN_STOCK: Final = "in_stock"

@@ -6,6 +6,7 @@ from typing import Literal
 
 from packs.definition import PackDefinition
 from packs.picture import Disc, Label, Line, Picture, Rect, Shape
+from packs.words import word
 
 __all__ = ["LeakBar", "PoleRing", "string_line"]
 
@@ -109,6 +110,24 @@ def _rings(rings: Sequence[PoleRing], scale: float) -> list[Shape]:
     return shapes
 
 
+def _spoken(pack: PackDefinition, rings: Sequence[PoleRing], leaks: Sequence[LeakBar]) -> str:
+    said = [f"{ring.name} {ring.volts:.4g} V" for ring in rings]
+    said += [
+        word(
+            "leak {cells:.1f} cells from negative, {low:.1f} to {high:.1f}",
+            cells=one.cells,
+            low=one.low_cells,
+            high=one.high_cells,
+        )
+        for one in leaks
+    ]
+    return word(
+        "{count} cells in series. {said}.",
+        count=pack.cells_total,
+        said="; ".join(said) or word("Nothing read"),
+    )
+
+
 def string_line(
     pack: PackDefinition,
     *,
@@ -145,19 +164,14 @@ def string_line(
         Label(x=_RIGHT_MM, y=_HEIGHT_MM - 6.5, text=end, size=3.3, anchor="end", ink="soft"),
     ]
     if links:
-        words = f"gap: link open after {', '.join(links)}"
+        words = word("gap: link open after {names}", names=", ".join(links))
         low = _HEIGHT_MM - 1.5
         label = Label(x=_LEFT_MM, y=low, text=words, size=3.3, anchor="start", ink="soft")
         ends.append(label)
-    said = [f"{ring.name} {ring.volts:.4g} V" for ring in rings]
-    said += [
-        f"leak {one.cells:.1f} cells from negative, {one.low_cells:.1f} to {one.high_cells:.1f}"
-        for one in leaks
-    ]
     return Picture(
         width_mm=_WIDTH_MM,
         height_mm=_HEIGHT_MM,
-        title="String line",
-        description=f"{pack.cells_total} cells in series. {'; '.join(said) or 'Nothing read'}.",
+        title=word("String line"),
+        description=_spoken(pack, rings, leaks),
         shapes=(*bars, *_ruler(pack, links, scale), *_rings(rings, scale), *ends),
     )

@@ -23,7 +23,28 @@ hypothesis_settings.load_profile("house")
 
 # A Monday morning, in winter, before the shop opens.
 START = datetime(2026, 3, 2, 7, 30, tzinfo=UTC)
+DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 DATA = Path(tempfile.mkdtemp(prefix="coldbus-tests-"))
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--database-only",
+        action="store_true",
+        help="only tests that use the database: what is pure is the same on every database",
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--database-only"):
+        pure = [item for item in items if not DATABASE_FIXTURES & {*_fixtures_of(item)}]
+        items[:] = [item for item in items if DATABASE_FIXTURES & {*_fixtures_of(item)}]
+        config.hook.pytest_deselected(items=pure)
+
+
+def _fixtures_of(item: pytest.Item) -> list[str]:
+    marked = item.get_closest_marker("django_db") is not None
+    return [*getattr(item, "fixturenames", ()), *(["db"] if marked else [])]
 
 
 def pytest_configure() -> None:

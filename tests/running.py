@@ -5,7 +5,7 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,13 +30,18 @@ class Running:
         return self.process.wait(timeout=STOP_WITHIN_S)
 
 
-def manage(folder: Path, *words: str) -> subprocess.Popen[str]:
-    """Start ``manage.py`` with a data folder of its own, in this very environment."""
+def manage(
+    folder: Path, *words: str, also: Mapping[str, str] | None = None
+) -> subprocess.Popen[str]:
+    """Start ``manage.py`` with a data folder of its own, in this very environment.
+
+    ``also`` are further settings, such as where the database is.
+    """
     inherited = {name: text for name, text in os.environ.items() if "COLDBUS" not in name}
     own = {"COLDBUS_DATA": str(folder), "COLDBUS_OWN_PYTHON": "1", "PYTHONUNBUFFERED": "1"}
     return subprocess.Popen(
         [sys.executable, str(ROOT / "manage.py"), *words],
-        env={**inherited, **own, "COLDBUS_MOVABLE_CLOCK": "0"},
+        env={**inherited, **own, "COLDBUS_MOVABLE_CLOCK": "0", **(also or {})},
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -44,9 +49,11 @@ def manage(folder: Path, *words: str) -> subprocess.Popen[str]:
 
 
 @contextmanager
-def running_server(folder: Path, *options: str, port: str = "0") -> Iterator[Running]:
+def running_server(
+    folder: Path, *options: str, port: str = "0", also: Mapping[str, str] | None = None
+) -> Iterator[Running]:
     """Serve inside the block; on a free port, unless one is named."""
-    with manage(folder, "up", "--port", port, *options) as process:
+    with manage(folder, "up", "--port", port, *options, also=also) as process:
         said = []
         try:
             for line in process.stdout or ():

@@ -14,7 +14,7 @@ import time
 import urllib.parse
 import uuid
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException, HTTPSConnection
@@ -43,13 +43,19 @@ class Lost(Exception):
     """The network swallowed a request or its answer."""
 
 
+def trusted_in(folder: Path) -> str:
+    """Give the certificate of a shop's authority, of which a tablet has a copy; "" without one."""
+    path = folder / AUTHORITY_NAME
+    return path.read_text(encoding="ascii") if path.is_file() else ""
+
+
 @dataclass
 class Line:
     """A tablet's connection, which loses requests and answers on purpose."""
 
     address: str
     chance: random.Random
-    trusted: Path
+    trusted: str
     cookies: dict[str, str] = field(default_factory=dict)
     sound: bool = False
 
@@ -58,7 +64,7 @@ class Line:
         place = urllib.parse.urlsplit(self.address)
         if place.scheme == "http":
             return HTTPConnection(place.netloc, timeout=PATIENCE_S)
-        trust = ssl.create_default_context(cafile=self.trusted)
+        trust = ssl.create_default_context(cadata=self.trusted)
         return HTTPSConnection(place.netloc, timeout=PATIENCE_S, context=trust)
 
     def headers(self, kind: str) -> dict[str, str]:
@@ -204,7 +210,16 @@ def open_jobs(line: Line) -> list[str]:
     return sorted(set(re.findall(r'href="/jobs/([0-9a-f-]{36})/"', page)))
 
 
-def soak(folder: Path, *, tablets: int, lasting_s: float, kills: int, pause_s: float) -> Soaked:
+def soak(  # noqa: PLR0913 - each is one thing about a soak
+    folder: Path,
+    *,
+    tablets: int,
+    lasting_s: float,
+    kills: int,
+    pause_s: float,
+    also: Mapping[str, str] | None = None,
+    end: Callable[[Running], None] = kill,
+) -> Soaked:
     """Let tablets work on a shop whose server is killed in between, then let them drain.
 
     Parameters
@@ -219,27 +234,53 @@ def soak(folder: Path, *, tablets: int, lasting_s: float, kills: int, pause_s: f
         How often the server is killed meanwhile.
     pause_s : float
         Pause of a tablet between two entries [s].
+    also : Mapping[str, str] | None
+        Further settings of the server.
+    end : Callable[[Running], None]
+        How it is ended; killed as a rule.
 
     Returns
     -------
     Soaked
         The tablets with what they made and what was acknowledged.
     """
-    chance, stop = random.Random(20), Event()  # noqa: S311 - the network's fate, not a secret
     working: list[Tablet] = []
     threads: list[Thread] = []
-    port = "0"
-    for round_number in range(kills + 1):
-        with running_server(folder, "--demo", "--https", "--https-port", port) as shop:
+    stop = Event()
+    try:
+        _rounds(
+            _Plan(folder, tablets, lasting_s, kills, pause_s, also, end), working, threads, stop
+        )
+    finally:
+        stop.set()
+    return Soaked(working, kills)
+
+
+@dataclass(frozen=True)
+class _Plan:
+    folder: Path
+    tablets: int
+    lasting_s: float
+    kills: int
+    pause_s: float
+    also: Mapping[str, str] | None
+    end: Callable[[Running], None]
+
+
+def _rounds(plan: _Plan, working: list[Tablet], threads: list[Thread], stop: Event) -> None:
+    chance, port = random.Random(20), "0"  # noqa: S311 - the network's fate, not a secret
+    options = ("--demo", "--https", "--https-port")
+    for round_number in range(plan.kills + 1):
+        with running_server(plan.folder, *options, port, also=plan.also) as shop:
             if not working:
                 port = str(urllib.parse.urlsplit(shop.address).port)
-                working = [_a_tablet(shop, number) for number in range(tablets)]
-                threads = [Thread(target=one.work, args=(stop, pause_s)) for one in working]
+                working += [_a_tablet(shop, number) for number in range(plan.tablets)]
+                threads += [Thread(target=one.work, args=(stop, plan.pause_s)) for one in working]
                 for thread in threads:
                     thread.start()
-            time.sleep(lasting_s / (kills + 1) * chance.uniform(0.8, 1.2))
-            if round_number < kills:
-                kill(shop)
+            time.sleep(plan.lasting_s / (plan.kills + 1) * chance.uniform(0.8, 1.2))
+            if round_number < plan.kills:
+                plan.end(shop)
                 continue
             stop.set()
             for thread in threads:
@@ -248,11 +289,10 @@ def soak(folder: Path, *, tablets: int, lasting_s: float, kills: int, pause_s: f
             for one in working:
                 one.line.sound = True
                 one.drain(until)
-    return Soaked(working, kills)
 
 
 def _a_tablet(shop: Running, number: int) -> Tablet:
     chance = random.Random(number)  # noqa: S311 - as above
-    line = Line(shop.address, chance, shop.folder / AUTHORITY_NAME)
+    line = Line(shop.address, chance, trusted_in(shop.folder))
     line.sign_on(PEOPLE[number % len(PEOPLE)])
     return Tablet(line, open_jobs(line))

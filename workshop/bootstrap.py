@@ -19,8 +19,11 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 LOCK = ROOT / "workshop" / "requirements.lock"
 TEST_LOCK = ROOT / "workshop" / "requirements-test.lock"
+SERVER_LOCK = ROOT / "workshop" / "requirements-server.lock"
 WHEELHOUSE = ROOT / ".wheelhouse"
 
+# Where one of these is set, a larger shop's packages are needed too.
+SERVER_VARIABLES = ("COLDBUS_DATABASE_URL", "COLDBUS_STORAGE_URL")
 # For containers and packagers who bring the packages themselves.
 OWN_PYTHON_VARIABLE = "COLDBUS_OWN_PYTHON"
 # These work without the shop's data, and leave no folder behind.
@@ -38,6 +41,8 @@ def main(argv: List[str]) -> int:
         wheelhouse = take_wheelhouse(argv)
         if os.environ.get(OWN_PYTHON_VARIABLE) != "1":
             install(LOCK, wheelhouse)
+            if any(os.environ.get(name, "").strip() for name in SERVER_VARIABLES):
+                install(SERVER_LOCK, wheelhouse)
             if argv[1:2] == ["test"]:
                 install(TEST_LOCK, wheelhouse)
             if not is_inside_venv():

@@ -17,6 +17,7 @@ class PersonDetails:
     display_name: str
     short_name: str
     role: str
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +30,7 @@ class CustomerDetails:
     address: str = ""
     consent_at: datetime | None = None
     note: str = ""
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,3 +79,9 @@ class ShopDetails:
     currency: str = "EUR"
     tax_percent: Decimal = Decimal(0)
     warranty_text: str = ""
+    tax_number: str = ""
+    opening_hours: str = ""
+    torque_unit: str = ""
+    pressure_unit: str = ""
+    distance_unit: str = ""
+    language: str = "en"

@@ -1,6 +1,7 @@
 """Kinds of equipment and when a piece lapses; the typed ratings are in ``workshop.ratings``.
 
-No Django, no stored rows, no clock: ``today`` is an argument. A snapshot is the JSON dictionary
+No stored rows, no clock: ``today`` is an argument; Django only puts words into the reader's
+language. A snapshot is the JSON dictionary
 that an entry of a job keeps, so a lapse can be judged from it years later without the register.
 Which rating a step asks for is said by the step.
 """
@@ -10,6 +11,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any, Final
 
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 from pydantic import ValidationError
 from typing_extensions import override
 
@@ -256,8 +259,8 @@ class Unusable:
 
     @override
     def __str__(self) -> str:
-        day = "" if self.day is None else f"{self.day.day} {self.day:%B %Y}"
-        return UNUSABLE[self.code].format(day=day, cycles=self.cycles, limit=self.limit)
+        day = "" if self.day is None else date_format(self.day, "j F Y")
+        return gettext(UNUSABLE[self.code]).format(day=day, cycles=self.cycles, limit=self.limit)
 
 
 def _day(text: object) -> date | None:

@@ -45,7 +45,10 @@ SENTENCES: Final = {
     "file_cut_off": "This PDF is cut off. Send it again.",
     "file_too_many_pixels": "The picture has too many pixels. Take it again, smaller.",
     "file_no_certificate": "This file is neither a PDF nor a JPEG or PNG picture.",
+    "file_no_picture": "This file is no JPEG, PNG or WebP picture that can be read.",
     "file_again": "The tablet was locked: choose the file again, or save without one.",
+    "still_here": "{name} works here. First say that this has ended, then erase.",
+    "erased": "The personal data of this person are erased; nobody can be put back in their place.",
     "open_job": "Job {number} of this customer is open. Close it first.",
 }
 """Code to sentence, with the parameters it takes."""

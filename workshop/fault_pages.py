@@ -1,4 +1,4 @@
-"""Answers when something went wrong: 400, 403, 404, 500 and an expired form.
+"""Answers when something went wrong: 400, 403, 404, 500, 507 and an expired form.
 
 A fault of ours is logged once under a short number, and the person is shown that number.
 The pages are templates/400.html … 500.html; where even the template fails, plain text answers.
@@ -12,6 +12,8 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template import TemplateDoesNotExist
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
+
+from workshop.disk_full import is_disk_full
 
 LOGGER = logging.getLogger("coldbus.faults")
 
@@ -47,11 +49,26 @@ def form_expired(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Log the fault being handled under a new number, and answer with that number."""
+    """Log the fault being handled under a new number, and answer with that number.
+
+    A full disk has an answer of its own: the tablet keeps its entries and says why.
+    """
+    if is_disk_full(sys.exc_info()[1]):
+        return _disk_full(request)
     number = "".join(secrets.choice(NUMBER_ALPHABET) for _place in range(NUMBER_LENGTH))
     LOGGER.error("fault %s on %s %s", number, request.method, request.path, exc_info=sys.exc_info())
     text = _("The server made a mistake. Nothing was lost; tell the manager this number: {number}")
     return _answer(request, 500, text.format(number=number), number)
+
+
+def _disk_full(request: HttpRequest) -> HttpResponse:
+    """Say that nothing could be written, and that nothing that was entered is lost."""
+    LOGGER.error("the disk is full: %s %s was not recorded", request.method, request.path)
+    text = _(
+        "Nothing of this was recorded. What was entered on a tablet stays there and is sent again "
+        "once there is room. Tell the manager to make room on the server’s disk."
+    )
+    return _answer(request, 507, text)
 
 
 def _answer(request: HttpRequest, status: int, text: str, number: str = "") -> HttpResponse:

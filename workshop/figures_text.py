@@ -1,25 +1,43 @@
 """How a number is written for people: value, unit and interval. Used by pages and by the PDF.
 
-Pure functions, no Django, no clock. The unit of a figure is known from the ending of its name
-(``leak_ohm``, ``end_v_low``), so a page never states it. The template filters are in
-``workshop.templatetags.figures``.
+Pure functions, no clock; the few words (months, "at least") are in the reader's language. The unit
+of a figure is known from the ending of its name (``leak_ohm``, ``end_v_low``), so a page never
+states it. Torque, pressure and distance are written in the units that the shop has chosen
+(``workshop.units``). Days and times, given on from here, are ``workshop.times_text``; the template
+filters are in ``workshop.templatetags.figures``.
 """
 
 from collections.abc import Mapping
-from datetime import date, datetime, tzinfo
 from decimal import ROUND_HALF_UP, Decimal
 from math import floor, isfinite, log10
 from typing import Any, Final
 
+from django.utils.translation import gettext
 from quantiphy import Quantity
+
+from workshop import units
+from workshop.times_text import MINUS, NONE, SPACE, clock_time, day, duration, moment
+
+__all__ = [
+    "MINUS",
+    "NONE",
+    "SPACE",
+    "bound",
+    "clock_time",
+    "day",
+    "duration",
+    "moment",
+    "money",
+    "money_words",
+    "named",
+    "quantity",
+    "span",
+    "unit_of",
+    "with_interval",
+]
 
 Number = float | int | str | Decimal | None
 
-SPACE: Final = "\u00a0"
-"""Between number and unit, so that a line never breaks there."""
-
-MINUS: Final = "\u2212"
-NONE: Final = "–"
 TOO_LONG: Final = 1e9
 
 SUFFIX_UNITS: Final = {
@@ -58,17 +76,14 @@ UNIT_NAMES: Final = {
     "degC": "°C",
     "percent": "%",
     "Nm": "N·m",
+    "ftlb": "ft·lb",
+    "mohm": "mΩ",
     "money": "",
 }
 """Units as data spells them, where that differs from what is shown."""
 
 PREFIXED: Final = frozenset({"Ω", "Ω/V", "A", "W", "Wh", "Pa·m³/s"})
 """Units that take the prefixes of engineering notation."""
-
-MONTHS: Final = (
-    *("Jan", "Feb", "Mar", "Apr", "May", "Jun"),
-    *("Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
-)
 
 
 def _float(value: Number) -> float | None:
@@ -102,7 +117,8 @@ def _with_prefix(number: float, unit: str, digits: int) -> tuple[str, str]:
 
 
 def _parts(number: float, unit: str, digits: int) -> tuple[str, str]:
-    """Give digits and unit of one number."""
+    """Give digits and unit of one number, in the unit that the shop reads."""
+    number, unit = units.converted(number, unit)
     if unit in PREFIXED:
         text, shown = _with_prefix(number, unit, digits)
     elif unit == "Pa" and abs(number) >= 10_000:  # noqa: PLR2004 - five digits read badly
@@ -142,7 +158,13 @@ def quantity(value: Number, unit: str, digits: int = 3) -> str:
     if number is None:
         return NONE
     text, shown = _parts(number, UNIT_NAMES.get(unit, unit), digits)
-    return f"{text}{SPACE}{shown}" if shown else text
+    return f"{text}{SPACE}{_unit_words(shown)}" if shown else text
+
+
+def _unit_words(unit: str) -> str:
+    """Give a unit; those that are words are in the reader's language."""
+    words = {"months": gettext("months"), "points": gettext("points")}
+    return words.get(unit, unit)
 
 
 def span(low: Number, high: Number, unit: str, digits: int = 3) -> str:
@@ -159,16 +181,21 @@ def span(low: Number, high: Number, unit: str, digits: int = 3) -> str:
     if bottom is None and top is None:
         return NONE
     if bottom is None or top is None:
-        word = "at least" if top is None else "at most"
-        return f"{word}{SPACE}{quantity(bottom if top is None else top, unit, digits)}"
+        text = gettext("at least {figure}") if top is None else gettext("at most {figure}")
+        figure = quantity(bottom if top is None else top, unit, digits)
+        return _kept_together(text, figure)
     shown = UNIT_NAMES.get(unit, unit)
     (low_text, low_unit), (high_text, high_unit) = (
         _parts(bottom, shown, digits),
         _parts(top, shown, digits),
     )
     if low_unit == high_unit:
-        return f"{low_text} to {high_text}{SPACE}{high_unit}"
-    return f"{low_text}{SPACE}{low_unit} to {high_text}{SPACE}{high_unit}"
+        return gettext("{low} to {high}").format(
+            low=low_text, high=f"{high_text}{SPACE}{high_unit}"
+        )
+    return gettext("{low} to {high}").format(
+        low=f"{low_text}{SPACE}{low_unit}", high=f"{high_text}{SPACE}{high_unit}"
+    )
 
 
 def bound(value: Number, unit: str, comparator: str = "=", digits: int = 3) -> str:
@@ -179,8 +206,62 @@ def bound(value: Number, unit: str, comparator: str = "=", digits: int = 3) -> s
     >>> bound(999e6, "ohm", ">").replace(SPACE, " ")
     'more than 999 MΩ'
     """
-    words = {">": f"more than{SPACE}", "<": f"below{SPACE}"}
-    return words.get(comparator, "") + quantity(value, unit, digits)
+    figure = quantity(value, unit, digits)
+    if comparator not in {">", "<"}:
+        return figure
+    text = gettext("more than {figure}") if comparator == ">" else gettext("below {figure}")
+    return _kept_together(text, figure)
+
+
+def _kept_together(text: str, figure: str) -> str:
+    """Put a figure behind its word, so that no line ends between them."""
+    return text.replace(" {figure}", f"{SPACE}{{figure}}").format(figure=figure)
+
+
+def guarded(value: Number, unit: str, digits: int) -> int:
+    """Give how many digits a reading shows: converted, one more than were read, so none is made up.
+
+    Examples
+    --------
+    >>> with units.use(units.Units(pressure="psi")):
+    ...     quantity(152, "kPa", guarded(152, "kPa", 6)).replace(SPACE, " ")
+    '22.05 psi'
+    """
+    if _float(value) is None or not units.is_converted(unit):
+        return digits
+    read = len(Decimal(str(value)).as_tuple().digits)
+    return max(3, min(digits, read + 1))
+
+
+def in_both(value: Number, unit: str, comparator: str = "=", digits: int = 3) -> str:
+    """Write a reading as the shop reads it and, where that is another unit, as it is recorded.
+
+    Examples
+    --------
+    >>> with units.use(units.Units(torque="ftlb")):
+    ...     in_both("135.581794833140", "Nm", digits=6).replace(SPACE, " ")
+    '100 ft·lb (135.582 N·m)'
+    >>> in_both("135", "Nm", digits=6).replace(SPACE, " ")
+    '135 N·m'
+    """
+    shown = bound(value, unit, comparator, guarded(value, unit, digits))
+    if not units.is_converted(unit):
+        return shown
+    with units.use(units.Units()):
+        return f"{shown} ({quantity(value, unit, digits)})"
+
+
+def unit_word(unit: str) -> str:
+    """Write a unit alone, as the shop reads it.
+
+    Examples
+    --------
+    >>> with units.use(units.Units(torque="ftlb")):
+    ...     unit_word("Nm"), unit_word("degC")
+    ('ft·lb', '°C')
+    """
+    shown = units.shown_unit(unit)
+    return UNIT_NAMES.get(shown, shown)
 
 
 def unit_of(name: str) -> tuple[str, int]:
@@ -274,66 +355,3 @@ def money_words(amount: float | str, currency: str) -> str:
     """
     number, _, own = str(amount).partition(" ")
     return str(amount) if _float(number) is None else money(number, own or currency)
-
-
-def duration(seconds: Number) -> str:
-    """Write a time span in the two largest units that fit.
-
-    Examples
-    --------
-    >>> [duration(s).replace(SPACE, " ") for s in (35, 600, 14_400, 100_800)]
-    ['35 s', '10 min', '4 h', '1 d 4 h']
-    """
-    whole = _float(seconds)
-    if whole is None:
-        return NONE
-    rest = abs(round(whole))
-    sign = MINUS if whole < 0 and rest else ""
-    shown: list[str] = []
-    for unit, length in (("d", 86_400), ("h", 3600), ("min", 60), ("s", 1)):
-        count, rest = divmod(rest, length)
-        if count:
-            shown.append(f"{count}{SPACE}{unit}")
-        elif shown:
-            break
-    return sign + SPACE.join(shown[:2]) if shown else f"0{SPACE}s"
-
-
-def day(value: date | None) -> str:
-    """Write a day.
-
-    Examples
-    --------
-    >>> day(date(2026, 3, 2)).replace(SPACE, " ")
-    '2 Mar 2026'
-    """
-    if value is None:
-        return NONE
-    return f"{value.day}{SPACE}{MONTHS[value.month - 1]}{SPACE}{value.year}"
-
-
-def moment(value: datetime | None, zone: tzinfo) -> str:
-    """Write day and time in a zone.
-
-    Examples
-    --------
-    >>> from datetime import UTC
-    >>> moment(datetime(2026, 3, 2, 9, 42, tzinfo=UTC), UTC).replace(SPACE, " ")
-    '2 Mar 2026, 09:42'
-    """
-    if value is None:
-        return NONE
-    local = value.astimezone(zone)
-    return f"{day(local.date())},{SPACE}{local:%H:%M}"
-
-
-def clock_time(value: datetime | None, zone: tzinfo) -> str:
-    """Write only the time of day in a zone.
-
-    Examples
-    --------
-    >>> from datetime import UTC
-    >>> clock_time(datetime(2026, 3, 2, 9, 42, tzinfo=UTC), UTC)
-    '09:42'
-    """
-    return NONE if value is None else f"{value.astimezone(zone):%H:%M}"

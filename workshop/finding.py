@@ -87,6 +87,22 @@ def phone_ends(text: str) -> tuple[str, ...]:
     return (core, core[-SAME_NUMBER_DIGITS:]) if len(core) > SAME_NUMBER_DIGITS else (core,)
 
 
+def dialled(text: str) -> str:
+    """Write a telephone number as a device dials it; empty where it is none.
+
+    Examples
+    --------
+    >>> dialled("+44 (0)131 496-0021"), dialled("0131 496 0021"), dialled("ask for Jo")
+    ('+441314960021', '01314960021', '')
+    """
+    plain = text.replace("(0)", "").strip()
+    if not phone_core(text):
+        return ""
+    return ("+" if plain.startswith("+") else "") + "".join(
+        each for each in plain if each.isdigit()
+    )
+
+
 def meaning_of(text: str) -> Meaning:
     """Say which field of a new customer or vehicle a search text belongs into.
 

@@ -6,6 +6,7 @@ value of a pack definition goes first wherever it is stricter.
 """
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 SHOP_DEFAULT: Final = "shop_default"
@@ -22,7 +23,10 @@ KINDS: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A limit with its unit, its provenance, and the bounds inside which a shop may set it."""
+    """A limit with its unit, its provenance, and the bounds inside which a shop may set it.
+
+    Who changed it and when is empty while it stands at its default.
+    """
 
     key: str
     title: str
@@ -33,6 +37,13 @@ class Limit:
     low: float
     high: float
     note: str = ""
+    changed_at: datetime | None = None
+    changed_by: str = ""
+
+    @property
+    def default(self) -> "Limit":
+        """The limit as it stood before this shop set it."""
+        return DEFAULTS[self.key]
 
     @property
     def kind_title(self) -> str:

@@ -1,13 +1,15 @@
-"""Headers that every answer carries: the content policy, caching, and our own mark.
+"""Headers that every answer carries: the content policy, caching, our own mark; and what is let in.
 
 Who is signed on is workshop/sign_on.py; pages for faults are workshop/fault_pages.py.
 """
 
+import re
 from collections.abc import Callable
+from typing import Final
 
 from csp.middleware import CSPMiddleware, PolicyParts
 from django.conf import settings
-from django.http import HttpRequest, HttpResponseBase
+from django.http import Http404, HttpRequest, HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
 from django.utils.cache import patch_vary_headers
 from typing_extensions import override
@@ -18,6 +20,11 @@ from workshop.import_map import import_map_hash
 MARK_HEADER = "X-Coldbus"
 
 TEXT_KINDS = ("text/", "application/json")
+UNSTORABLE: Final = re.compile("[\x00\ud800-\udfff]")
+"""What no database keeps as text and no answer can be written in: NUL and half a character."""
+
+# What a page of ours needs of the tablet is its camera; nothing else may be asked for, by nobody.
+PERMISSIONS = "camera=(self), geolocation=(), microphone=(), payment=(), usb=(), display-capture=()"
 
 Handler = Callable[[HttpRequest], HttpResponseBase]
 
@@ -60,9 +67,29 @@ class AnswerHeadersMiddleware:
         response = self.get_response(request)
         response.headers.setdefault(MARK_HEADER, "1")
         response.headers.setdefault("Cache-Control", "no-store")
+        response.headers.setdefault("Permissions-Policy", PERMISSIONS)
         # A fragment and the page around it share an address.
         patch_vary_headers(response, ("HX-Request",))
         return response
+
+
+class StorableTextMiddleware:
+    """Keeps out of addresses and cookies what no database stores, before any view asks with it.
+
+    What stands in a form or a search is judged by its field, which says what is wrong with it.
+    """
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        """Find no such address; leave out cookies that are not ours to read."""
+        if UNSTORABLE.search(request.path_info):
+            raise Http404
+        for name, value in list(request.COOKIES.items()):
+            if UNSTORABLE.search(value):
+                del request.COOKIES[name]
+        return self.get_response(request)
 
 
 class SchemeCookiesMiddleware:

@@ -26,6 +26,15 @@ class Shop(models.Model):
     currency = models.CharField(max_length=3, default="EUR")
     tax_percent = models.DecimalField(max_digits=5, decimal_places=2, default=Decimal(0))
     warranty_text = models.TextField(max_length=2000, default="", blank=True)
+    tax_number = models.CharField(max_length=120, default="", blank=True)
+    opening_hours = models.TextField(max_length=300, default="", blank=True)
+    torque_unit = models.CharField(max_length=8, default="", blank=True)
+    pressure_unit = models.CharField(max_length=8, default="", blank=True)
+    distance_unit = models.CharField(max_length=8, default="", blank=True)
+    logo = models.ForeignKey(
+        "Certificate", on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    language = models.CharField(max_length=8, default="en")
 
     class Meta:
         constraints = (
@@ -74,7 +83,9 @@ class Person(models.Model):
     pin_failures = models.PositiveIntegerField(default=0)
     pin_locked_until = models.DateTimeField(null=True, blank=True)
     active = models.BooleanField(default=True)
+    language = models.CharField(max_length=8, default="", blank=True)
     created_at = models.DateTimeField()
+    erased_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ("display_name", "id")
@@ -119,6 +130,7 @@ class Customer(models.Model):
     address = models.TextField(max_length=500, default="", blank=True)
     consent_at = models.DateTimeField(null=True, blank=True)
     note = models.TextField(max_length=1000, default="", blank=True)
+    language = models.CharField(max_length=8, default="", blank=True)
     created_at = models.DateTimeField()
     erased_at = models.DateTimeField(null=True, blank=True)
 
@@ -200,7 +212,10 @@ class Equipment(models.Model):
 
 
 class Certificate(models.Model):
-    """A certificate as a file, by its digest; the bytes lie in the data folder."""
+    """A file of the registers by its digest, a certificate or the shop's logo.
+
+    The bytes lie in the data folder.
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     sha256 = models.CharField(max_length=64, unique=True)
@@ -244,3 +259,44 @@ class RegisterEvent(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.kind} {self.at:%Y-%m-%d}"
+
+
+class SignIn(models.Model):
+    """Something that happened to a way in: who, where, when, what; only ever added.
+
+    It holds no PIN, no password and no network address.
+    """
+
+    id = models.BigAutoField(primary_key=True)
+    at = models.DateTimeField(db_index=True)
+    kind = models.CharField(max_length=20)
+    person = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    place = models.CharField(max_length=48, default="", blank=True)
+    by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ("-id",)
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.kind} {self.at:%Y-%m-%d %H:%M}"
+
+
+class PlaceTries(models.Model):
+    """Wrong PINs typed at one place, for whomever: beside the count that each person has."""
+
+    place = models.CharField(max_length=48, primary_key=True)
+    people = models.JSONField(default=list)
+    last_at = models.DateTimeField()
+    locked_until = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        verbose_name_plural = "tries at places"
+
+    @override
+    def __str__(self) -> str:
+        return self.place

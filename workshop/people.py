@@ -55,6 +55,8 @@ class PersonInfo:
     active: bool
     has_pin: bool = True
     pin_locked_until: datetime | None = None
+    language: str = ""
+    erased: bool = False
 
     @property
     def role_title(self) -> str:

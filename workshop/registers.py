@@ -11,6 +11,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from workshop import equipment
+from workshop.units import Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +28,25 @@ class ShopInfo:
     currency: str
     tax_percent: Decimal
     warranty_text: str
+    tax_number: str = ""
+    opening_hours: str = ""
+    torque_unit: str = ""
+    pressure_unit: str = ""
+    distance_unit: str = ""
+    language: str = "en"
+    logo_sha256: str = ""
 
     @property
     def zone(self) -> ZoneInfo:
         """The zone in which its days begin."""
         return ZoneInfo(self.time_zone)
+
+    @property
+    def units(self) -> Units:
+        """The units in which it reads and writes."""
+        return Units(
+            torque=self.torque_unit, pressure=self.pressure_unit, distance=self.distance_unit
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +90,7 @@ class CustomerInfo:
     consent_at: datetime | None
     note: str
     erased_at: datetime | None = None
+    language: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ What a shop decides (limits, hours, its time zone) is a row in a register, not a
 Environment variables are listed in DEVELOPERS.md, each begins with COLDBUS_.
 """
 
+import os
 import secrets
 from pathlib import Path
 
@@ -41,6 +42,8 @@ def _read_secret(variable: str, file_name: str) -> str:
 SECRET_KEY = _read_secret("COLDBUS_SECRET_KEY", data_folder.KEY_NAME)
 # Mixed into every stored PIN, so that the database alone does not let anyone guess them.
 COLDBUS_PEPPER = _read_secret("COLDBUS_PEPPER", data_folder.PEPPER_NAME)
+# A path outside the data folder, for who wants the key that signs the record on another disk.
+COLDBUS_SIGNING_KEY = environment.read_text("COLDBUS_SIGNING_KEY", "")
 ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *environment.read_words("COLDBUS_HOSTS", [])]
 
 INSTALLED_APPS = [
@@ -61,8 +64,8 @@ MIDDLEWARE = [
     "workshop.middleware.ContentPolicyMiddleware",
     "workshop.middleware.AnswerHeadersMiddleware",
     "workshop.middleware.SchemeCookiesMiddleware",
+    "workshop.middleware.StorableTextMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
-    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -86,6 +89,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "workshop.wire.mark",
                 "workshop.tablet_mark.mark",
+                "workshop.script_words.words",
             ],
             "libraries": {},
         },
@@ -112,6 +116,12 @@ SQLITE = {
     },
 }
 DATABASES = {"default": environment.read_postgresql("COLDBUS_DATABASE_URL") or SQLITE}
+# One process owns a SQLite file; a database server takes several.
+COLDBUS_WORKERS = (
+    environment.read_number("COLDBUS_WORKERS", default=min(4, os.cpu_count() or 1), low=1, high=32)
+    if DATABASES["default"] is not SQLITE
+    else 1
+)
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # ---------------------------------------------------------------- static files
@@ -122,7 +132,8 @@ STATICFILES_DIRS = [BASE_DIR / "static"]
 COLDBUS_PLAIN_STATIC = "django.contrib.staticfiles.storage.StaticFilesStorage"
 COLDBUS_HASHED_STATIC = "whitenoise.storage.CompressedManifestStaticFilesStorage"
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": environment.read_storage("COLDBUS_STORAGE_URL")
+    or {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": COLDBUS_PLAIN_STATIC if DEBUG else COLDBUS_HASHED_STATIC},
 }
 WHITENOISE_USE_FINDERS = DEBUG
@@ -136,7 +147,7 @@ USE_TZ = True
 TIME_ZONE = "UTC"
 USE_I18N = True
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English")]
+LANGUAGES = [("en", "English"), ("de", "Deutsch")]
 LOCALE_PATHS = [BASE_DIR / "workshop" / "locale"]
 
 # ---------------------------------------------------------------- security

@@ -17,9 +17,9 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.middleware.csrf import rotate_token
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 
-from workshop import actions, clock, queries
+from workshop import actions, clock, languages, place, queries, units
 from workshop.people import PersonInfo
 from workshop.registers import ShopInfo
 from workshop.wire import https_port, travels_open
@@ -27,6 +27,7 @@ from workshop.wire import https_port, travels_open
 PERSON_KEY: Final = "person"
 MARK_KEY: Final = "mark"
 SEEN_KEY: Final = "seen_s"
+PLACE_KEY: Final = "place"
 UNLOCK_FIELD: Final = "unlock_pin"
 SEEN_EVERY_S: Final = 20
 """A session is written again only when this much time has passed [s]."""
@@ -53,13 +54,23 @@ def idle_lock() -> timedelta:
 
 
 def person_middleware(get_response: View) -> View:
-    """Say on each request who is signed on, who is locked out by idling, and in which zone."""
+    """Say on each request who is signed on, who is locked out by idling, and in which zone.
+
+    Zone, units and language hold for this request alone.
+    """
 
     def middleware(request: ShopRequest) -> HttpResponseBase:
         request.shop = queries.shop()
         timezone.activate(request.shop.zone)
         request.person, request.locked_person = _people_of(request)
-        return get_response(request)
+        at_tablet = request.person or request.locked_person
+        own = at_tablet.language if at_tablet else ""
+        language = languages.known(own, request.shop.language)
+        here = place.at(place.of_request(request))
+        with here, units.use(request.shop.units), translation.override(language):
+            answer = get_response(request)
+        answer.headers.setdefault("Content-Language", language)
+        return answer
 
     return middleware
 
@@ -90,11 +101,15 @@ def sign_on(request: HttpRequest, person_id: str) -> None:
     request.session[PERSON_KEY] = person_id
     request.session[MARK_KEY] = queries.session_mark(person_id)
     request.session[SEEN_KEY] = clock.now().timestamp()
+    request.session[PLACE_KEY] = place.current()
     rotate_token(request)
+    actions.note_sign_in("signed_on", person_id=person_id)
 
 
 def sign_off(request: HttpRequest) -> None:
     """Forget who was at this tablet."""
+    if PERSON_KEY in request.session:
+        actions.note_sign_in("signed_off", person_id=request.session[PERSON_KEY])
     request.session.flush()
     rotate_token(request)
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from workshop.views import backups, customers, equipment, people, shop, sign_on, vehicles
+from workshop.views import backups, customers, equipment, people, shop, sign_ins, sign_on, vehicles
 
 app_name = "shop"
 urlpatterns = [
@@ -11,6 +11,9 @@ urlpatterns = [
     path("sign-off/", sign_on.leave, name="sign_off"),
     path("first-run/", sign_on.first_run, name="first_run"),
     path("my-pin/", sign_on.own_pin, name="own_pin"),
+    path("signed-on/", sign_ins.sessions_page, name="sessions"),
+    path("signed-on/<slug:name>/end/", sign_ins.end_one, name="session_end"),
+    path("sign-ins/", sign_ins.sign_ins_page, name="sign_ins"),
     path("people/", people.people, name="people"),
     path("people/add/", people.add, name="person_add"),
     path("people/<uuid:person_id>/", people.person, name="person"),
@@ -51,7 +54,13 @@ urlpatterns = [
     path("vehicles/<uuid:vehicle_id>/owner/", vehicles.owner, name="vehicle_owner"),
     path("settings/", shop.settings, name="settings"),
     path("backups/", backups.backups, name="backups"),
+    path("backups/key/", backups.key_sheet, name="backup_key"),
     path("backups/now/", backups.make_now, name="backup_now"),
-    path("backups/<slug:name>.zip", backups.download, name="backup_file"),
+    path("backups/<slug:name>.sealed", backups.download, name="backup_file"),
     path("settings/limits/<slug:key>/", shop.limit, name="limit"),
+    path("settings/limits/<slug:key>/default/", shop.reset_limit, name="limit_reset"),
+    path("settings/logo/", shop.set_logo, name="logo_set"),
+    path("settings/logo/none/", shop.clear_logo, name="logo_clear"),
+    path("logo.png", shop.logo, name="logo"),
+    path("my-language/", sign_on.own_language, name="own_language"),
 ]

@@ -10,4 +10,5 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "workshop.settings")
 application = get_wsgi_application()
 # Not before: the settings choose the SQLite library that both then use.
 importlib.import_module("workshop.backups.daily").start_in_worker()
+importlib.import_module("workshop.upkeep").start_in_worker()
 importlib.import_module("workshop.serving.plain_door").start_in_worker(application)

@@ -2,12 +2,15 @@
 
 import re
 import uuid
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from django.db.models import Max
 
 from jobs.actions import chain
+from jobs.actions.desk import Written, check_assigned, facts_row, write_row
+from jobs.core.desk import ASSIGNED, Desk
 from jobs.core.entry import Kind
 from jobs.core.reason import InputRefused, Reason
 from jobs.models import Job
@@ -65,6 +68,10 @@ class Booking:
         The pack, where its serial is known; needed when no vehicle arrives.
     arrives_on, promised_on : date | None
         Local dates.
+    facts : Mapping[str, str]
+        Who pays, insurer, claim, recall and warranty, where that is known.
+    assigned : str
+        Whose job it is; empty for nobody's yet.
     """
 
     key: str
@@ -73,6 +80,8 @@ class Booking:
     pack_id: str = ""
     arrives_on: date | None = None
     promised_on: date | None = None
+    facts: Mapping[str, str] = field(default_factory=dict)
+    assigned: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,7 +202,19 @@ def book_job(*, booking: Booking, by: str, now: datetime) -> str:
         key = str(uuid.uuid5(job.id, "open"))
         new = chain.NewEntry(key=key, kind=Kind.OPEN, person=by, at=now, value=value)
         chain.append(job, chain.first_head(job), new, workshop_id=info.workshop_id)
+        _keep_at_the_desk(job, booking, by, now)
         return str(job.id)
+
+
+def _keep_at_the_desk(job: Job, booking: Booking, by: str, now: datetime) -> None:
+    """Write what was booked beside the record: who pays and whose job it is."""
+    facts = facts_row(str(uuid.uuid5(job.id, "facts")), booking.facts, Desk())
+    person = check_assigned(booking.assigned)
+    if facts is not None:
+        write_row(job, facts, by, now)
+    if person:
+        key = str(uuid.uuid5(job.id, "assigned"))
+        write_row(job, Written(key=key, kind=ASSIGNED, values={"person": person}), by, now)
 
 
 def _again(booking: Booking, arrival: Arrival) -> str:

@@ -6,10 +6,12 @@ from datetime import UTC, datetime
 from typing import Any
 
 from jobs.core.entry import Json, Kind
-from jobs.core.seal import FIRST_PREVIOUS, canonical, link_hash
+from jobs.core.seal import FIRST_PREVIOUS, canonical, entry_words, head_words, link_hash
 from jobs.models import ChainHead, Entry, Job
+from jobs.queries.signatures import head_fits
+from workshop import signing_keys
 
-__all__ = ["FORMAT", "NewEntry", "append", "first_head", "iso", "lock_head"]
+__all__ = ["FORMAT", "NewEntry", "append", "first_head", "iso", "lock_head", "sign_old_heads"]
 
 FORMAT = 1
 """Format of the canonical bytes; verification knows every format ever written."""
@@ -64,7 +66,7 @@ def _content(job: Job, head: ChainHead, new: NewEntry, workshop_id: str) -> dict
         "tablet_time": new.tablet_time,
         "clock_offset_s": new.clock_offset_s,
         "seen_head": new.seen_head,
-        "key_id": None,
+        "key_id": signing_keys.key_name(),
         "previous": head.hash,
     }
     # Only what came from paper says so: all other bytes are as they ever were.
@@ -88,10 +90,13 @@ def append(job: Job, head: ChainHead, new: NewEntry, *, workshop_id: str) -> Ent
     Returns
     -------
     Entry
-        The written entry.
+        The written entry, signed. Where the head was not as this workshop signed it, the entry is
+        written and the head stays unsigned, so that verification goes on saying so.
     """
+    sound = head_fits(head)
     content = _content(job, head, new, workshop_id)
     written = canonical(content)
+    link = link_hash(head.hash, written)
     entry = Entry.objects.create(
         key=uuid.UUID(new.key),
         job=job,
@@ -106,13 +111,51 @@ def append(job: Job, head: ChainHead, new: NewEntry, *, workshop_id: str) -> Ent
         paper=new.paper,
         canonical=written,
         previous=head.hash,
-        hash=link_hash(head.hash, written),
+        hash=link,
+        signature=signing_keys.sign(entry_words(link)).signature,
     )
     head.count, head.hash = entry.seq, entry.hash
-    head.save(update_fields=("count", "hash"))
+    _sign(head, sound=sound)
+    head.save(update_fields=(*_SIGNED, "key_id", "signature"))
     return entry
+
+
+_SIGNED = ("count", "hash", "unsigned")
+
+
+def _sign(head: ChainHead, *, sound: bool = True) -> None:
+    """Put the signature into a head, or take it out."""
+    if not sound:
+        head.key_id, head.signature = "", None
+        return
+    words = head_words(str(head.job_id), head.count, head.hash, head.unsigned)
+    signed = signing_keys.sign(words)
+    head.key_id, head.signature = signed.key_id, signed.signature
 
 
 def first_head(job: Job) -> ChainHead:
     """Make the head of a job that has no entries yet."""
-    return ChainHead.objects.create(job=job, count=0, hash=FIRST_PREVIOUS)
+    head = ChainHead(job=job, count=0, hash=FIRST_PREVIOUS)
+    _sign(head)
+    head.save(force_insert=True)
+    return head
+
+
+def sign_old_heads() -> int:
+    """Sign the heads of all chains that are older than signatures, once for a data folder.
+
+    Returns
+    -------
+    int
+        How many were signed; from then on an unsigned head or entry is a fault.
+    """
+    if signing_keys.heads_are_signed():
+        return 0
+    count = 0
+    for head in ChainHead.objects.filter(key_id=""):
+        head.unsigned = head.count
+        _sign(head)
+        head.save(update_fields=("unsigned", "key_id", "signature"))
+        count += 1
+    signing_keys.note_heads_signed()
+    return count

@@ -83,7 +83,7 @@ def _needs_pin(draft: Draft, signed_on: PersonInfo, record: Record) -> bool:
 
 def _pin_answer(job: Job, draft: Draft, person: str, moment: _Moment) -> Answer | None:
     """Check the PIN; None when it is right. A simulated colleague's stands on the page."""
-    pin = draft.pin or sealed_pin.pin_in(draft, moment.content)
+    pin = draft.pin or sealed_pin.pin_in(draft, moment.content, moment.now)
     again = not draft.pin and sealed_pin.was_wrong(draft)
     if not pin or again:
         return Answer(key=draft.key, verdict="pin")

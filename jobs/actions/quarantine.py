@@ -34,7 +34,7 @@ from workshop.people import LIVE_WORK, MANAGER, TECHNICIAN, PersonInfo, holds
 from workshop.writing import one_writer
 
 __all__ = ["ENDINGS", "HANDED_OVER", "REASONS", "Ending", "NewCheck", "add_check", "end_watch",
-           "follow"]  # fmt: skip
+           "follow", "may_end", "write_end"]  # fmt: skip
 
 CORRECTED_WITHIN: Final = timedelta(minutes=30)
 """How long a check may be corrected; later the figures stand."""
@@ -163,7 +163,8 @@ def _locked(watch_id: str) -> QuarantineWatch:
     return row
 
 
-def _qualified(person: PersonInfo, now: datetime) -> bool:
+def may_end(person: PersonInfo, now: datetime) -> bool:
+    """Tell whether somebody may end a watch and hand a module over."""
     able = person.role in {TECHNICIAN, MANAGER}
     return able and holds(person, LIVE_WORK, shop.local_day(now))
 
@@ -184,7 +185,7 @@ def _may_correct(
         raise InputRefused(NOT_LAST("corrects"))
     if not new.typed.note.strip():
         raise InputRefused(SAY_WHAT("note"))
-    if last.word is not Word.CALM and not _qualified(person, now):
+    if last.word is not Word.CALM and not may_end(person, now):
         raise InputRefused(CORRECTOR("corrects"))
 
 
@@ -290,7 +291,7 @@ def end_watch(*, ending: Ending, by: str, pin: str, now: datetime) -> None:
     NotAllowed
         When nobody is signed on.
     """
-    if not _qualified(_active(by), now):
+    if not may_end(_active(by), now):
         raise InputRefused(END_ROLE())
     if check_pin(by, pin, now).state != "right":
         raise InputRefused(PIN("pin"))
@@ -301,12 +302,17 @@ def end_watch(*, ending: Ending, by: str, pin: str, now: datetime) -> None:
                 return
             raise InputRefused(ENDED())
         _may_end(row, ending, now)
-        row.ended_at, row.ended_by, row.ended_key = now, uuid.UUID(by), uuid.UUID(ending.key)
-        row.ended_how = ending.how
-        row.ended_to = ending.to.strip()[:TO_LIMIT]
-        row.ended_note = ending.note.strip()[:NOTE_LIMIT]
-        last = row.checks.last()
-        previous = FIRST_PREVIOUS if last is None else last.digest
-        row.ended_digest = ending_digest(row, previous)
-        names = ("at", "by", "key", "how", "to", "note", "digest")
-        row.save(update_fields=[f"ended_{name}" for name in names])
+        write_end(row, ending, by, now)
+
+
+def write_end(row: QuarantineWatch, ending: Ending, by: str, now: datetime) -> None:
+    """Write the end of a watch that may end; the transaction is open and the row locked."""
+    row.ended_at, row.ended_by, row.ended_key = now, uuid.UUID(by), uuid.UUID(ending.key)
+    row.ended_how = ending.how
+    row.ended_to = ending.to.strip()[:TO_LIMIT]
+    row.ended_note = ending.note.strip()[:NOTE_LIMIT]
+    last = row.checks.last()
+    previous = FIRST_PREVIOUS if last is None else last.digest
+    row.ended_digest = ending_digest(row, previous)
+    names = ("at", "by", "key", "how", "to", "note", "digest")
+    row.save(update_fields=[f"ended_{name}" for name in names])

@@ -46,7 +46,7 @@ def _read(raw: bytes | None) -> dict[str, Any]:
     return held if isinstance(held, dict) else {}
 
 
-def pin_in(draft: Draft, content: str) -> str:
+def pin_in(draft: Draft, content: str, now: datetime) -> str:
     """Give the PIN sealed for this very entry.
 
     Parameters
@@ -55,6 +55,8 @@ def pin_in(draft: Draft, content: str) -> str:
         What was sent.
     content : str
         Hex SHA-256 of the draft's content, in canonical JSON.
+    now : datetime
+        The server's time (UTC): a former key opens for a while only.
 
     Returns
     -------
@@ -62,7 +64,7 @@ def pin_in(draft: Draft, content: str) -> str:
         The PIN; empty where there is no box, or one for another key, entry or content.
     """
     found = _box_of(draft)
-    held = {} if found is None else _read(open_sealed(*found))
+    held = {} if found is None else _read(open_sealed(*found, now))
     pin, bound = held.get("pin"), f"{held.get('key')} {held.get('hash')}"
     fits = compare_digest(bound.encode(), f"{draft.key} {content}".encode())
     return pin if fits and isinstance(pin, str) else ""

@@ -9,6 +9,7 @@ from jobs.actions.logs import take_log
 from jobs.core.entering import enter_gate, row_gate, strike_gate
 from jobs.core.entry import Json
 from jobs.core.item import Item, Shape, effect_of
+from jobs.core.leak_history import NO_HISTORY
 from jobs.core.order import find_item
 from jobs.core.parsing import parse
 from jobs.core.quotation_input import CURRENCY, PAST
@@ -17,7 +18,9 @@ from jobs.core.refusals import UNKNOWN
 from jobs.core.seal import sealed, text_hash
 from jobs.models import Attachment, PersonalDatum
 from jobs.queries import practice_shelf as shelf
+from jobs.queries.leak_history import leaks_of
 from jobs.steps import STEPS
+from jobs.steps.fault_localisation.items import HISTORY
 from packs import errors as pack_errors
 from packs import queries as packs
 from workshop import errors as shop_errors
@@ -30,7 +33,7 @@ WRONG_KIND = Reason("wrong_kind_picked", "This is not the kind of equipment aske
 NO_ATTACHMENT = Reason("no_attachment", "The picture has not arrived. Send it again.")
 NO_REASON = Reason("reason_needed", "Say why, in a few words.")
 
-REASONS = (NO_SUCH_PICK, WRONG_KIND, NO_ATTACHMENT, NO_REASON)
+REASONS = (NO_SUCH_PICK, WRONG_KIND, NO_ATTACHMENT, NO_REASON, NO_HISTORY)
 
 
 def keep_personal(act: Act, item_key: str, text: str) -> Json:
@@ -118,6 +121,24 @@ _FILL = {
 }
 
 
+def _history(act: Act) -> Json:
+    """Keep what earlier jobs of this pack found; a simulated pack has no earlier jobs."""
+    pack = act.record.pack
+    known = None if pack is None or act.job.practice else leaks_of(pack.slug, act.job.id)
+    if known is None or not known.modules:
+        raise InputRefused(NO_HISTORY(HISTORY.key))
+    counts = {name: len(jobs) for name, jobs in known.modules.items()}
+    return sealed({"jobs": len(known.looked_at), "modules": counts})
+
+
+def _filled(act: Act, item: Item[Any], value: Json) -> Json:
+    """Put in the snapshots of what a value picks."""
+    if item.key == HISTORY.key:
+        return _history(act)
+    fill = _FILL.get(item.shape)
+    return fill(act, item, value) if fill else value
+
+
 def take_value(act: Act) -> Allowed | Refused:
     """Enter a value for an item: ask the flow, check the input, take the snapshots."""
     draft = act.draft
@@ -131,8 +152,7 @@ def take_value(act: Act) -> Allowed | Refused:
         twice = row_gate(item, act.record, qualifier=draft.qualifier, value=value)
         if twice:
             return Refused(twice)
-        fill = _FILL.get(item.shape)
-        stored = fill(act, item, value) if fill else value
+        stored = _filled(act, item, value)
         return Allowed(stored, effect=str(effect_of(item, value)))
     except InputRefused as refused:
         return Refused((refused.blocker,))

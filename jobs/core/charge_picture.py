@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from jobs.core.charge_watch import ChargePlan, Course, Reading
 from packs.picture import Disc, Label, Line, Picture, Shape, Stroke
+from packs.words import word
 
 __all__ = ["charge_picture"]
 
@@ -54,7 +55,10 @@ def _axes(frame: _Frame, plan: ChargePlan) -> Iterator[Shape]:
     yield Line(x1=_LEFT, y1=_BOTTOM, x2=_RIGHT, y2=_BOTTOM, ink="line")
     step_h = next((each for each in _STEPS_H if frame.span_h / each <= _MOST_TICKS), frame.span_h)
     for mark in range(int(frame.span_h / step_h + 1e-9) + 1):
-        x_mm, words = frame.x_of(mark * step_h), "start" if mark == 0 else _clock(mark * step_h)
+        x_mm, words = (
+            frame.x_of(mark * step_h),
+            word("start") if mark == 0 else _clock(mark * step_h),
+        )
         yield Line(x1=x_mm, y1=_BOTTOM, x2=x_mm, y2=_BOTTOM + 1.2, ink="soft")
         yield Label(x=x_mm, y=_BOTTOM + 5.0, text=words, size=3.4, ink="soft")
     start_mm, stop_mm = frame.y_of(plan.terminal_v[0]), frame.y_of(plan.stop_v)
@@ -68,7 +72,7 @@ def _stop(frame: _Frame, plan: ChargePlan) -> Iterator[Shape]:
     yield Line(x1=_LEFT, y1=y_mm, x2=_RIGHT, y2=y_mm, ink="no", dashed=True, width=0.6)
     yield Label(x=_LEFT - 1.5, y=y_mm + 1.1, text=f"{plan.stop_v:.2f} V", size=3.4, anchor="end",
                 ink="no", bold=True)  # fmt: skip
-    yield Label(x=_LEFT + 2.0, y=y_mm - 1.4, text="stop here, current flowing", size=3.4,
+    yield Label(x=_LEFT + 2.0, y=y_mm - 1.4, text=word("stop here, current flowing"), size=3.4,
                 anchor="start", ink="no")  # fmt: skip
 
 
@@ -110,18 +114,29 @@ def charge_picture(
     line = tuple((frame.x_of(hours), frame.y_of(volts)) for hours, volts in points)
     shapes: list[Shape] = [*_axes(frame, plan), Stroke(points=line, ink="petrol", width=0.8)]
     shapes += [*_stop(frame, plan), *_read(frame, readings, course)]
-    left = "stop now" if course.stop else f"{_clock(course.left_h)} left by the plan"
-    words = left if readings else f"planned: {_clock(plan.whole_h)}"
+    left = (
+        word("stop now")
+        if course.stop
+        else word("{time} left by the plan", time=_clock(course.left_h))
+    )
+    words = left if readings else word("planned: {time}", time=_clock(plan.whole_h))
     shapes.append(Label(x=_RIGHT, y=4.2, text=words, size=3.6, anchor="end", bold=True))
-    last = f", the last {readings[-1].terminal_v:.2f} V" if readings else ""
+    last = word(", the last {v:.2f} V", v=readings[-1].terminal_v) if readings else ""
     off = sum(course.off)
     return Picture(
         width_mm=_WIDTH,
         height_mm=_HEIGHT,
         title=title,
-        description=(
-            f"From {plan.terminal_v[0]:.2f} V to {plan.stop_v:.2f} V at the terminals in "
-            f"{_clock(plan.whole_h)}. {len(readings)} readings{last}; {off} off the plan; {words}."
+        description=word(
+            "From {first:.2f} V to {stop:.2f} V at the terminals in {time}. "
+            "{count} readings{last}; {off} off the plan; {words}.",
+            first=plan.terminal_v[0],
+            stop=plan.stop_v,
+            time=_clock(plan.whole_h),
+            count=len(readings),
+            last=last,
+            off=off,
+            words=words,
         ),
         shapes=tuple(shapes),
     )

@@ -46,16 +46,16 @@ _PLACES = {"point", "module"}
 _SLIPS = (1e3, 1e-3, 1e2, 1e-2)
 
 
-def _torques(stored: Json) -> list[float]:
-    """Give the torques of bolts, shown or clicked [Nm]."""
+def _cells(stored: Json) -> list[float]:
+    """Give the numbers of a table: typed in any unit, or torques that a tool clicked at."""
     return [float(one["number"] if isinstance(one, dict) else one) for one in stored.values()]
 
 
 _SEVERAL: dict[Shape, Callable[[Json], list[float]]] = {
     Shape.SAMPLE: lambda stored: [float(stored["gauge_pa"])],
     Shape.SERIES: lambda stored: [float(row[1]) for row in stored],
-    Shape.TABLE: lambda stored: [float(number) for number in stored.values()],
-    Shape.TORQUE: _torques,
+    Shape.TABLE: _cells,
+    Shape.TORQUE: _cells,
 }
 """Shapes that hold several numbers in the unit of the item; the largest of them is asked about."""
 

@@ -59,7 +59,7 @@ def _full(item: Item[Any], record: Record, qualifier: str) -> bool:
 def row_gate(
     item: Item[Any], record: Record, *, qualifier: str, value: Json
 ) -> tuple[Blocker, ...]:
-    """Say that a bolt has a value already, which is struck before another is entered.
+    """Say what stands against this very value: a bolt that has one already, or what its step says.
 
     Parameters
     ----------
@@ -75,8 +75,11 @@ def row_gate(
     Returns
     -------
     tuple[Blocker, ...]
-        Empty for everything that is not entered bolt by bolt.
+        Empty where the value may be entered.
     """
+    against = None if item.refused is None else item.refused(qualifier, value)
+    if against is not None:
+        return (against,)
     if item.shape is not Shape.TORQUE:
         return ()
     there = rows_in_force(item, record, qualifier)
@@ -167,7 +170,9 @@ def enter_gate(
         else (NOT_YOURS(key, role=by.role),),
         _qualifier(item, record, qualifier),
     ]
-    if not item.anytime:
+    if item.anytime:
+        checks.append(_barred(item, qualifier))
+    else:
         checks += [
             order_blockers(steps, record, step),
             signed_blockers(record, step),

@@ -11,6 +11,7 @@ from typing import Any
 
 from jobs.core.grounds import changed_since
 from jobs.core.item import Item, PersonUsed, Shape
+from jobs.core.once import once_a_record
 from jobs.core.order import (
     Steps,
     closed_blockers,
@@ -114,6 +115,7 @@ def _withdrawn(step: Step[Any], record: Record) -> list[Blocker]:
     return found
 
 
+@once_a_record
 def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
     """Say everything that is missing or failing before the step can be signed as done."""
     early = (

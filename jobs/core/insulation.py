@@ -27,6 +27,20 @@ __all__ = [
     "side_facts",
 ]
 
+LABELS = {
+    "pack": ("Isolation, pack", "Resistance to the enclosure, pack"),
+    "pack, before the lid": (
+        "Isolation, pack, before the lid",
+        "Resistance to the enclosure, pack, before the lid",
+    ),
+    "pack, lid on": ("Isolation, pack, lid on", "Resistance to the enclosure, pack, lid on"),
+    "vehicle": ("Isolation, vehicle", "Resistance to the enclosure, vehicle"),
+    "vehicle, repaired": (
+        "Isolation, vehicle, repaired",
+        "Resistance to the enclosure, vehicle, repaired",
+    ),
+}
+"""What the two lines of proof of a side are called, whole, so that they can be translated."""
 LOW = Message("low_total", "Low for dry insulation, even where the limit is kept.")
 """Said of a side that passes below the shop's warning."""
 
@@ -145,13 +159,13 @@ def _quantity(side: Side) -> Quantity | None:
     )
 
 
-def side_facts(label: str, side: Side, limit: Figure, instrument: str) -> tuple[Fact, ...]:
+def side_facts(side_of: str, side: Side, limit: Figure, instrument: str) -> tuple[Fact, ...]:
     """Give the lines of proof of one side: per volt against its limit, and in ohm.
 
     Parameters
     ----------
-    label : str
-        Which side.
+    side_of : str
+        Which side, a key of `LABELS`.
     side : Side
         Its figures.
     limit : Figure
@@ -172,7 +186,7 @@ def side_facts(label: str, side: Side, limit: Figure, instrument: str) -> tuple[
     )
     return (
         Fact(
-            label=f"Isolation, {label}",
+            label=LABELS[side_of][0],
             value=per_v,
             verdict=_WORDS.get(side.verdict, "none"),
             limit=Quantity(limit.value, "ohm/V"),
@@ -180,5 +194,5 @@ def side_facts(label: str, side: Side, limit: Figure, instrument: str) -> tuple[
             limit_source=limit.source,
             instrument=instrument,
         ),
-        Fact(label=f"Resistance to the enclosure, {label}", value=total, instrument=instrument),
+        Fact(label=LABELS[side_of][1], value=total, instrument=instrument),
     )

@@ -158,6 +158,8 @@ class Item(Generic[T]):
         Whether it may be written on a printed sheet and typed in later.
     barred : Callable[[str], Blocker | None] | None
         What has to be done before the member of that qualifier may be entered.
+    refused : Callable[[str, Json], Blocker | None] | None
+        What stands against this very value for that qualifier, where not every value may be said.
     sheet : Callable[[str], object] | None
         What the page draws beside the entry of that qualifier; made only where it is shown.
     effect : Effect
@@ -192,6 +194,7 @@ class Item(Generic[T]):
     anytime: bool = False
     on_paper: bool = True
     barred: Callable[[str], Blocker | None] | None = field(default=None, compare=False)
+    refused: Callable[[str, Json], Blocker | None] | None = field(default=None, compare=False)
     sheet: Callable[[str], object] | None = field(default=None, compare=False)
     effect: Effect = Effect.NONE
     live_from: float | None = None

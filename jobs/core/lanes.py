@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from packs.picture import Disc, Label, Line, Picture, Rect, Shape
+from packs.words import word
 
 __all__ = ["TITLE", "Lane", "lanes"]
 
@@ -49,8 +50,8 @@ Place = Callable[[float], float]
 
 
 def _words(lane: Lane) -> str:
-    told = [f"{n} {WORDS.get(flags[0], flags[0])}" for n, flags in lane.odd]
-    words = [*(["new"] if lane.new else []), *told[:1]]
+    told = [f"{n} {word(WORDS.get(flags[0], flags[0]))}" for n, flags in lane.odd]
+    words = [*([word("new")] if lane.new else []), *told[:1]]
     return ", ".join(words) + (f" +{len(told) - 1}" if len(told) > 1 else "")
 
 
@@ -78,16 +79,29 @@ def _drawn(lane: Lane, y_mm: float, x_of: Place) -> list[Shape]:
 
 def _described(rows: Sequence[Lane], spread_mv: float, limit_mv: float) -> str:
     told = [
-        f"cell {number} in {lane.name}: {', '.join(WORDS.get(f, f) for f in flags)}"
+        word(
+            "cell {number} in {module}: {flags}",
+            number=number,
+            module=lane.name,
+            flags=", ".join(word(WORDS.get(flag, flag)) for flag in flags),
+        )
         for lane in rows
         for number, flags in lane.odd
     ]
     new = [lane.name for lane in rows if lane.new]
     cells = sum(len(lane.cells) for lane in rows)
-    parts = [f"{cells} cells in {len(rows)} modules lie {spread_mv:.1f} mV apart at rest"]
-    parts.append(f"{limit_mv:g} mV are allowed")
-    parts += [f"new: {', '.join(new)}"] if new else []
-    parts.append(f"standing out: {'; '.join(told)}" if told else "no cell stands out")
+    parts = [
+        word(
+            "{cells} cells in {modules} modules lie {mv:.1f} mV apart at rest",
+            cells=cells,
+            modules=len(rows),
+            mv=spread_mv,
+        ),
+        word("{mv:g} mV are allowed", mv=limit_mv),
+    ]
+    parts += [word("new: {names}", names=", ".join(new))] if new else []
+    odd = word("standing out: {names}", names="; ".join(told))
+    parts.append(odd if told else word("no cell stands out"))
     return ". ".join(f"{part[:1].upper()}{part[1:]}" for part in parts) + "."
 
 
@@ -124,7 +138,8 @@ def lanes(rows: Sequence[Lane], *, limit_mv: float) -> Picture | None:
         for x_mm in ends_mm
     ]
     centre_mm = sum(ends_mm) / 2.0
-    shapes.append(Label(x=centre_mm, y=3.6, text=f"{limit_mv:g} mV allowed", size=2.6, ink="soft"))
+    allowed = word("{mv:g} mV allowed", mv=limit_mv)
+    shapes.append(Label(x=centre_mm, y=3.6, text=allowed, size=2.6, ink="soft"))
     shapes.append(Line(x1=x_of(0), y1=6, x2=x_of(0), y2=bottom_mm, ink="soft", width=0.2))
     for place, lane in enumerate(rows):
         shapes += _drawn(lane, _TOP_MM + _LANE_MM * place, x_of)
@@ -140,7 +155,7 @@ def lanes(rows: Sequence[Lane], *, limit_mv: float) -> Picture | None:
 
 def _scale(x_of: Place, y_mm: float, low_mv: float, high_mv: float) -> list[Shape]:
     """Write lowest and highest offset, and where the median lies."""
-    shapes: list[Shape] = [Label(x=x_of(0), y=y_mm, text="median", size=2.4, ink="soft")]
+    shapes: list[Shape] = [Label(x=x_of(0), y=y_mm, text=word("median"), size=2.4, ink="soft")]
     ends: tuple[tuple[float, Literal["start", "end"], float], ...] = (
         (low_mv, "end", -4.5),
         (high_mv, "start", 4.5),

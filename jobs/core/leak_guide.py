@@ -17,6 +17,7 @@ from packs.pack_map import pack_map
 from packs.physics.localise_case import NextReading, Reading
 from packs.picture import Picture
 from packs.string_line import LeakBar, PoleRing, string_line
+from packs.words import word
 
 __all__ = [
     "LinkWork",
@@ -286,4 +287,4 @@ def leak_pictures(record: Record, side: PackSide, searched: Searched) -> tuple[P
     )
     if result.inconsistent or result.verdict == "no_leak":
         return (line,)
-    return (pack_map(pack, shares=shares, title="Where the leak is likely"), line)
+    return (pack_map(pack, shares=shares, title=word("Where the leak is likely")), line)

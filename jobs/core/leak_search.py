@@ -11,12 +11,14 @@ from functools import lru_cache
 from statistics import median
 from typing import Literal
 
+from jobs.core.asked import note
 from jobs.core.insulation import meter_of
 from jobs.core.item import Bounded, Item, qualifier_of
 from jobs.core.pack_side import PackSide
 from jobs.core.pack_side_check import pole_readings
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
+from jobs.core.section import Said
 from packs.definition import PackDefinition
 from packs.physics.instrument import CalculationRefused, Meter
 from packs.physics.localise import localise
@@ -26,6 +28,7 @@ __all__ = [
     "ALONE",
     "REASONS",
     "Peers",
+    "Prior",
     "Searched",
     "Taken",
     "Where",
@@ -65,6 +68,10 @@ REASONS = (UNKNOWN, UNTICKED, REFUSED, INCONSISTENT)
 
 Where = tuple[tuple[Place, ...] | None, tuple[str, ...] | None]
 """Poles that can be reached and links that may be opened; None for all of them."""
+Tools = tuple[float, tuple[Meter, float]]
+"""Cell voltage [V]; meter and tolerance of the shunt [%]."""
+Prior = tuple[tuple[str, float], ...]
+"""Modules that are likelier to leak, by how many times [1]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,24 +218,31 @@ def taken_open(
 
 @lru_cache(maxsize=64)
 def _localised(
-    pack: PackDefinition, cell_v: float, tools: tuple[Meter, float], readings: Sequence[Reading],
-    where: Where, propose: bool = True,  # noqa: FBT001, FBT002 - the cache wants plain arguments
+    pack: PackDefinition, tools: Tools, readings: Sequence[Reading], where: Where,
+    propose: bool = True, prior: Prior = (),  # noqa: FBT001, FBT002 - the cache wants plain arguments
 ) -> LocaliseResult:  # fmt: skip
     """Ask `localise` once for the same readings; gate, page and report ask for them again."""
-    case = LocaliseCase(
+    return localise(_case(pack, tools, readings, where, propose, prior))
+
+
+def _case(
+    pack: PackDefinition, tools: Tools, readings: Sequence[Reading], where: Where,
+    propose: bool = True, prior: Prior = (),  # noqa: FBT001, FBT002 - those of the cache
+) -> LocaliseCase:  # fmt: skip
+    return LocaliseCase(
         modules=tuple(Module(name=one.name, cells=one.cells) for one in pack.modules),
-        cell_v=cell_v,
-        meter=tools[0],
+        cell_v=tools[0],
+        meter=tools[1][0],
         readings=tuple(readings),
-        shunt_tolerance_percent=tools[1],
+        shunt_tolerance_percent=tools[1][1],
         reachable=where[0],
         openable=where[1],
         propose=propose,
+        prior=dict(prior),
     )
-    return localise(case)
 
 
-def _tools(record: Record, side: PackSide) -> tuple[float, tuple[Meter, float]] | None:
+def _tools(record: Record, side: PackSide) -> Tools | None:
     """Give cell voltage [V], meter and tolerance of the shunt [%]; None while one is missing."""
     pack, used, string_v = record.pack, record.get(side.meter), record.get(side.string_v)
     if pack is None or used is None or not string_v:
@@ -259,13 +273,15 @@ def explains(record: Record, side: PackSide, readings: Sequence[Reading]) -> boo
     if tools is None or record.pack is None:
         return False
     try:
-        found = _localised(record.pack, *tools, tuple(readings), (None, None), False)  # noqa: FBT003
+        found = _localised(record.pack, tools, tuple(readings), (None, None), False)  # noqa: FBT003
     except CalculationRefused:
         return False
     return not found.inconsistent
 
 
-def search(record: Record, side: PackSide, taken: tuple[Taken, ...], where: Where) -> Searched:
+def search(
+    record: Record, side: PackSide, taken: tuple[Taken, ...], where: Where, prior: Prior = ()
+) -> Searched:
     """Ask which module leaks.
 
     Parameters
@@ -278,6 +294,8 @@ def search(record: Record, side: PackSide, taken: tuple[Taken, ...], where: Wher
         All readings; those that are not known are left out.
     where : Where
         Bounds of the proposals for next readings.
+    prior : Prior
+        What earlier jobs make likelier; empty for none.
 
     Returns
     -------
@@ -292,7 +310,9 @@ def search(record: Record, side: PackSide, taken: tuple[Taken, ...], where: Wher
     if tools[1][0].input_ohm <= 0:
         return replace(empty, refused=NO_INPUT)
     try:
-        result = _localised(pack, *tools, readings, where)
+        result = _localised(pack, tools, readings, where, prior=prior)
+        case = _case(pack, tools, readings, where, prior=prior)
+        note("localise", Said("Where the leak is"), case, result)
     except CalculationRefused as refused:
         return replace(empty, refused=refused.message)
     named = result.verdict == "named" and not result.inconsistent

@@ -8,10 +8,12 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from jobs.core.asked import note
 from jobs.core.insulation import late_blockers
 from jobs.core.links import ABOVE, BELOW, REVERSED, START, LinkItems, last_positions
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
+from jobs.core.section import Said
 from jobs.core.torque import TorqueCheck, check_torque, torque_blockers, used_in_date
 from packs.definition import PackDefinition
 from packs.physics.instrument import CalculationRefused, Meter
@@ -159,6 +161,7 @@ def _joint_meter(record: Record, links: LinkItems) -> Meter | None:
 
 def _joint(case: JointCase, position: str, *, by_maker: bool) -> JointFigure:
     result = joint(case)
+    note("joint", Said("Joint {joint}", {"joint": position}), case, result)
     return JointFigure(
         position=position,
         micro_ohm=result.micro_ohm,

@@ -89,7 +89,7 @@ def log_facts(logs: tuple[Log, ...], logged: Logged) -> tuple[Fact, ...]:
     """Give each spread against its limit, each new module, and the capacity with its window."""
     modules = tuple(
         Fact(
-            label=f"New module {module.name}, against the other cells",
+            label=Said("New module {module}, against the other cells", {"module": module.name}),
             value=Said("{why}", {"why": module.why})
             if module.why
             else Said("not shown {moments}", {"moments": " and ".join(module.missing)}),

@@ -1,45 +1,47 @@
 """Assessing a record once: a page asks eight rooms, and rooms look back at one another.
 
 A record never changes and knows its own time, so an assessment of the very same object is the
-same. Not for anything that depends on more than the record.
+same. Not for anything that depends on more than what is handed in.
 """
 
 from collections import deque
 from collections.abc import Callable
 from functools import wraps
-from typing import Final, TypeVar
-
-from jobs.core.record import Record
+from typing import Any, Final, ParamSpec, TypeVar
 
 __all__ = ["once_a_record"]
 
+P = ParamSpec("P")
 A = TypeVar("A")
 KEPT: Final = 12
-"""Records of which a room keeps its assessment: those of a page with its signatures."""
+"""Records of which an assessment is kept: those of a page with its signatures."""
 
 
-def once_a_record(assess: Callable[[Record], A]) -> Callable[[Record], A]:
-    """Keep the last assessments of a room, by the record itself and not by what it is equal to.
+def once_a_record(assess: Callable[P, A]) -> Callable[P, A]:
+    """Keep the last results of a function of a record, by the record itself.
 
     Parameters
     ----------
     assess : Callable
-        Pure: the same record gives the same result, which nobody changes.
+        Pure: the same record, with the same objects beside it, gives the same result, which
+        nobody changes. What is handed in is never compared, only recognised.
 
     Returns
     -------
     Callable
         The same, asked once for each record among the last few.
     """
-    kept: deque[tuple[Record, A]] = deque(maxlen=KEPT)
+    kept: deque[tuple[tuple[Any, ...], A]] = deque(maxlen=KEPT)
 
     @wraps(assess)
-    def assessed(record: Record) -> A:
+    def assessed(*args: P.args, **named: P.kwargs) -> A:
+        if named:
+            return assess(*args, **named)
         for known, result in tuple(kept):
-            if known is record:
+            if len(known) == len(args) and all(a is b for a, b in zip(known, args, strict=True)):
                 return result
-        result = assess(record)
-        kept.append((record, result))
+        result = assess(*args, **named)
+        kept.append((args, result))
         return result
 
     return assessed

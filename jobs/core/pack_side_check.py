@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from jobs.core.insulation import LOW, Side, figures_of, late_blockers, meter_of, rated_blockers
 from jobs.core.pack_side import PackSide
+from jobs.core.readings_asked import note_section, note_settling
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.section import Quantity, Said, Table, Words
@@ -130,7 +131,9 @@ def _ends(record: Record, items: PackSide, meter: Meter) -> dict[Place, DecayRes
     for given in record.all(items.settling):
         end = _end(given.value, meter, record.limits.floor_v.value)
         if end is not None:
-            found[given.part("point"), given.part("shunt")] = end
+            place = (given.part("point"), given.part("shunt"))
+            found[place] = end
+            note_settling(place, given.value, meter, record.limits.floor_v.value, end)
     return found
 
 
@@ -214,9 +217,9 @@ def _sections(
         )
         name = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
         percent = record.limits.estimates_differ_percent.value
-        found.append(
-            SectionFinding(name=name, found=section_insulation(section, differ_percent=percent))
-        )
+        insulation = section_insulation(section, differ_percent=percent)
+        found.append(SectionFinding(name=name, found=insulation))
+        note_section(name, section, insulation)
     return tuple(found)
 
 

@@ -19,6 +19,8 @@ from jobs.core.item import Item, Shape
 from jobs.core.plain_text import cleaned
 from jobs.core.quotation import MONEY, stored_quotation
 from jobs.core.reason import InputRefused, Param, Reason
+from jobs.core.typed_number import NUMBER_LIMIT, parse_number, why_no_number
+from jobs.core.typed_units import in_record, units_taken
 
 __all__ = ["REASONS", "parse", "parse_number"]
 
@@ -27,24 +29,10 @@ SERIES_LIMIT = 5000
 SERIES_MIN_ROWS = 2
 SERIES_MIN_COLUMNS = 2
 SERIES_MAX_COLUMNS = 4
-NUMBER_LIMIT = 40
-PRESSURE_UNITS = {"Pa": Decimal(1), "hPa": Decimal(100), "mbar": Decimal(100), "kPa": Decimal(1000)}
-"""How many pascals each unit of a pressure is."""
 SERIES_LONGEST_S, TEMPS_C, AIR_PA = 7 * 86_400, (-40, 90), (50_000, 120_000)
 """Outside of these a sample was misread, or stands in another unit [s, degC, Pa]."""
 SAMPLE_TYPED = ("gauge", "gauge_unit", "barometer", "barometer_unit", "t_s")
 
-_NUMBER = re.compile(
-    r"(?P<sign>[+-]?)(?P<digits>[0-9]+(?:[.,][0-9]+)?)\s*(?P<prefix>[kM]?)(?P<unit>[^0-9]*)"
-)
-_UNIT_SPELLINGS = {
-    "ohm": ("ohm", "Ω", "\u2126"),
-    "V": ("V",),
-    "A": ("A",),
-    "degC": ("degC", "°C"),
-    "percent": ("percent", "%"),
-}
-_PREFIX = {"": Decimal(1), "k": Decimal(1000), "M": Decimal(1000000)}
 _ID = re.compile(r"[0-9a-fA-F-]{36}")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _MEDIA_TYPES = ("image/jpeg", "image/png", "image/webp", "text/csv", "application/pdf")
@@ -54,16 +42,8 @@ NOT_A_NUMBER = Reason(
     "“{typed}” is not a number in {unit}. {why}Type digits with one comma or point.",
 )
 OUT_OF_RANGE = Reason("out_of_range", "{typed} is outside {low} to {high} {unit}. Check the unit.")
-WHY_NOT = (
-    (re.compile(r"\s*"), "Nothing was typed."),
-    (re.compile(r"(?i)[+-]?\s*(inf|nan|o\.?l\.?)[a-z]*"), "Over range has a button of its own."),
-    (re.compile(r".*[0-9][ '.,]+[0-9].*[.,].*|.*[0-9] +[0-9].*"), "Thousands are not parted."),
-    (re.compile(r".*[0-9]\s*m.*"), "Small m is not taken: write the number out in its own unit."),
-    (re.compile(r".*[0-9]\s*[kMG].*"), "k and M count only where the unit is ohm."),
-    (re.compile(r".*[0-9]\s*[eE].*"), "Powers of ten are not taken: write the digits out."),
-)
-"""What is wrong with something that is no number, in the order asked."""
 NO_BOUND = Reason("no_bound_here", "This reading takes a number, not “more than” or “below”.")
+NOT_THIS_UNIT = Reason("not_this_unit", "{typed_unit} is no unit of this reading.")
 NOT_TICKED = Reason("not_ticked", "This is done by ticking it.")
 NOT_A_CHOICE = Reason("not_a_choice", "Choose one of the answers offered.")
 TEXT_EMPTY = Reason("text_empty", "Write at least one word.")
@@ -84,6 +64,7 @@ REASONS = (
     NOT_A_NUMBER,
     OUT_OF_RANGE,
     NO_BOUND,
+    NOT_THIS_UNIT,
     NOT_TICKED,
     NOT_A_CHOICE,
     TEXT_EMPTY,
@@ -109,69 +90,24 @@ def _plain(number: Decimal) -> str:
     return format(number, "f")
 
 
-def _digits(typed: str, unit: str) -> Decimal | None:
-    match = _NUMBER.fullmatch(typed)
-    if match is None:
-        return None
-    prefix, spelled = match["prefix"], match["unit"].strip()
-    if spelled and spelled not in _UNIT_SPELLINGS.get(unit, (unit,)):
-        return None
-    if prefix and unit != "ohm":
-        return None
-    number = Decimal(match["sign"] + match["digits"].replace(",", ".")) * _PREFIX[prefix]
-    return number.copy_abs() if number == 0 else number
+def _typed_in(item: Item[Any], raw: Json) -> str:
+    """Say in which unit something was typed: the item's own where it says nothing."""
+    unit = raw.get("in") if isinstance(raw, dict) else None
+    if unit is None or unit == "":
+        return item.unit
+    if unit not in units_taken(item.unit):
+        raise _refuse(NOT_THIS_UNIT, item, typed_unit=str(unit)[:NUMBER_LIMIT])
+    return str(unit)
 
 
-def parse_number(typed: object, unit: str) -> Decimal | None:
-    """Read a number as a person types it.
-
-    Parameters
-    ----------
-    typed : object
-        Text such as ``"2,2"``, ``"450k"`` (ohm only) or ``"-3.5 V"``; or a JSON number.
-    unit : str
-        Unit of the item.
-
-    Returns
-    -------
-    Decimal | None
-        The number in that unit; None when it is not one.
-
-    Examples
-    --------
-    >>> parse_number("2,2M", "ohm")
-    Decimal('2200000.0')
-    >>> parse_number("1.000,5", "V") is None
-    True
-    """
-    if isinstance(typed, bool) or not isinstance(typed, str | int | float):
-        return None
-    cleaned = str(typed).strip().replace("\u2212", "-")
-    if len(cleaned) > NUMBER_LIMIT or not cleaned.isprintable():
-        return None
-    if isinstance(typed, float):
-        return Decimal(cleaned) if Decimal(cleaned).is_finite() else None
-    return _digits(cleaned, unit)
-
-
-def why_no_number(typed: str) -> str:
-    """Say what is wrong with something that is no number; empty where it is anything else.
-
-    Examples
-    --------
-    >>> why_no_number("1.000,5"), why_no_number("3 mV")[:11], why_no_number("abc")
-    ('Thousands are not parted.', 'Small m is ', '')
-    """
-    return next((why for shape, why in WHY_NOT if shape.fullmatch(typed.strip())), "")
-
-
-def _number_within(item: Item[Any], typed: object) -> Decimal:
-    number = parse_number(typed, item.unit)
-    if number is None:
+def _number_within(item: Item[Any], typed: object, typed_unit: str = "") -> Decimal:
+    as_typed = parse_number(typed, typed_unit or item.unit)
+    if as_typed is None:
         shown = str(typed)[:NUMBER_LIMIT]
         why = why_no_number(shown)
         said = f"{why} " if why else ""
         raise _refuse(NOT_A_NUMBER, item, typed=shown, unit=item.unit or "-", why=said)
+    number = in_record(as_typed, typed_unit or item.unit, item.unit)
     low, high = item.low, item.high
     if (low is not None and number < Decimal(str(low))) or (
         high is not None and number > Decimal(str(high))
@@ -199,11 +135,13 @@ def _reading(item: Item[Any], raw: Json) -> Json:
     comparator, rest = _split_comparator(typed)
     if comparator != "=" and item.shape is not Shape.BOUNDED:
         raise _refuse(NO_BOUND, item)
+    typed_unit = _typed_in(item, raw)
     return {
-        "number": _plain(_number_within(item, rest)),
+        "number": _plain(_number_within(item, rest, typed_unit)),
         "unit": item.unit,
         "comparator": comparator,
         "typed": str(typed)[:NUMBER_LIMIT],
+        **({} if typed_unit == item.unit else {"typed_unit": typed_unit}),
     }
 
 
@@ -254,7 +192,7 @@ def _photo(item: Item[Any], raw: Json) -> Json:
     return {"sha256": digest, "media_type": media_type}
 
 
-def _series_row(item: Item[Any], row: Json, index: int) -> list[str]:
+def _series_row(item: Item[Any], row: Json, index: int, typed_unit: str) -> list[str]:
     if not isinstance(row, list) or not SERIES_MIN_COLUMNS <= len(row) <= SERIES_MAX_COLUMNS:
         raise _refuse(NOT_A_SERIES, item, detail=f"row {index + 1}")
     time_s = parse_number(row[0], "s")
@@ -263,14 +201,15 @@ def _series_row(item: Item[Any], row: Json, index: int) -> list[str]:
     extra = [parse_number(cell, "") for cell in row[2:]]
     if any(cell is None for cell in extra):
         raise _refuse(NOT_A_SERIES, item, detail=f"row {index + 1}")
-    value = _number_within(item, row[1])
+    value = _number_within(item, row[1], typed_unit)
     return [_plain(time_s), _plain(value), *(_plain(cell) for cell in extra if cell is not None)]
 
 
-def _series(item: Item[Any], raw: Json) -> Json:
+def _series(item: Item[Any], sent: Json) -> Json:
+    typed_unit, raw = _typed_in(item, sent), _rows_of(sent)
     if not isinstance(raw, list) or not SERIES_MIN_ROWS <= len(raw) <= SERIES_LIMIT:
         raise _refuse(NOT_A_SERIES, item, detail=f"{SERIES_MIN_ROWS} to {SERIES_LIMIT} rows")
-    rows = [_series_row(item, row, index) for index, row in enumerate(raw)]
+    rows = [_series_row(item, row, index, typed_unit) for index, row in enumerate(raw)]
     times = [Decimal(row[0]) for row in rows]
     if any(later <= earlier for earlier, later in pairwise(times)):
         raise _refuse(NOT_A_SERIES, item, detail="times must rise")
@@ -279,17 +218,36 @@ def _series(item: Item[Any], raw: Json) -> Json:
     return rows
 
 
-def _table(item: Item[Any], raw: Json) -> Json:
+def _rows_of(sent: Json) -> Json:
+    """Give the rows, which stand beside their unit where that is not the record's."""
+    return sent["rows"] if isinstance(sent, dict) and sent.keys() == {"in", "rows"} else sent
+
+
+def _table(item: Item[Any], sent: Json) -> Json:
+    raw = _rows_of(sent)
+    typed_unit = item.unit if raw is sent else _typed_in(item, sent)
     if not isinstance(raw, dict) or not raw:
         raise _refuse(NOT_A_TABLE, item, detail="empty")
     unknown = [name for name in raw if name not in item.rows]
     if item.rows and unknown:
         raise _refuse(NOT_A_TABLE, item, detail=f"no row {str(unknown[0])[:NUMBER_LIMIT]}")
-    return {name: _plain(_number_within(item, raw[name])) for name in raw}
+    return {name: _table_cell(item, raw[name], typed_unit) for name in raw}
 
 
-def _torque(item: Item[Any], raw: Json) -> Json:
+def _table_cell(item: Item[Any], typed: Json, typed_unit: str) -> Json:
+    """Give a cell's number; typed in another unit than the record's, it keeps what was typed."""
+    number = _plain(_number_within(item, typed, typed_unit))
+    if typed_unit == item.unit:
+        return number
+    return {"number": number, "typed": str(typed)[:NUMBER_LIMIT], "typed_unit": typed_unit}
+
+
+def _torque(item: Item[Any], sent: Json) -> Json:
     """Check values of bolts: a number that the tool showed, or ``{"clicked": its setting}``."""
+    raw = _rows_of(sent)
+    if raw is not sent:
+        # A click stands for the definition's figure, so it is never sent in another unit.
+        return _table(item, sent)
     clicks = [n for n, c in raw.items() if isinstance(c, dict)] if isinstance(raw, dict) else []
     if not clicks:
         return _table(item, raw)
@@ -300,9 +258,9 @@ def _torque(item: Item[Any], raw: Json) -> Json:
 def _pressure_pa(item: Item[Any], given: dict[str, Json], name: str) -> Decimal:
     unit = str(given.get(f"{name}_unit", "Pa"))
     number = parse_number(given.get(name), unit)
-    if number is None or unit not in PRESSURE_UNITS:
+    if number is None or unit not in units_taken("Pa"):
         raise _refuse(NOT_A_SAMPLE, item, detail=name)
-    return number * PRESSURE_UNITS[unit]
+    return in_record(number, unit, "Pa")
 
 
 def _between(item: Item[Any], number: Decimal | None, detail: str, *ends: int) -> str:
@@ -371,9 +329,10 @@ def parse(item: Item[Any], raw: Json) -> Json:
     item : Item
         What was asked.
     raw : Json
-        What was sent. Readings: text as typed, or ``{"typed": text}``; ticks: true; picks: an
-        identifier; signatures of customers: `jobs.core.drawn`; tables: a number for each row;
-        series: rows ``[time, reading, ...]``; samples:
+        What was sent. Readings: text as typed, or ``{"typed": text, "in": unit}``; ticks: true;
+        picks: an identifier; signatures of customers: `jobs.core.drawn`; tables: a number for each
+        row; series: rows ``[time, reading, ...]``; both as ``{"in": unit, "rows": ...}`` where they
+        are typed in another unit than the item's; samples:
         ``{"t_s", "gauge", "gauge_unit", "temp_c", "barometer", "barometer_unit", "lag_s"}``;
         quotations: `jobs.core.quotation_input`.
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from typing import Literal
 
 from packs.picture import Disc, Ink, Label, Line, Picture, Shape
+from packs.words import word
 
 _LINE_W, _LINE_Y, _DECADES = 96.0, 20.0, (1, 6)
 
@@ -20,17 +21,31 @@ def _grouped(ohm_per_v: float) -> str:
     return f"{float(f'{ohm_per_v:.3g}'):,.0f}".replace(",", "\u202f")
 
 
-def _mark(ohm_per_v: float, word: str, form: Literal["disc", "octagon"], ink: Ink) -> list[Shape]:
-    x_mm = _log_x(ohm_per_v)
-    anchor: Literal["start", "middle", "end"] = "middle"
+Anchor = Literal["start", "middle", "end"]
+_LETTER_W, _CLEAR = 1.9, 1.5
+"""Widest a letter of a label is on average, and what stays free beside the limit [mm]."""
+
+
+def _label_at(x_mm: float, width_mm: float, x_limit: float) -> tuple[float, Anchor]:
+    """Give where a mark's words stand, so that the line of the limit does not cross them."""
+    beside = abs(x_mm - x_limit) < width_mm / 2 + _CLEAR
+    if beside and x_mm >= x_limit:
+        return x_limit + _CLEAR, "start"
+    if beside and x_limit - _CLEAR >= width_mm:
+        return x_limit - _CLEAR, "end"
     if x_mm > _LINE_W - 20:
-        anchor = "end"
-    elif x_mm < 16:  # noqa: PLR2004
-        anchor = "start"
-    words = f"{word}: {_grouped(ohm_per_v)}"
+        return x_mm, "end"
+    return x_mm, "start" if x_mm < 16 else "middle"  # noqa: PLR2004
+
+
+def _mark(
+    ohm_per_v: float, when: str, form: Literal["disc", "octagon"], ink: Ink, x_limit: float
+) -> list[Shape]:
+    x_mm, words = _log_x(ohm_per_v), f"{when}: {_grouped(ohm_per_v)}"
+    at_mm, anchor = _label_at(x_mm, _LETTER_W * len(words), x_limit)
     return [
         Disc(x=x_mm, y=_LINE_Y - 6, radius=1.8, form=form, ink=ink),
-        Label(x=x_mm, y=_LINE_Y - 10, text=words, anchor=anchor, bold=form == "disc"),
+        Label(x=at_mm, y=_LINE_Y - 10, text=words, anchor=anchor, bold=form == "disc"),
     ]
 
 
@@ -59,19 +74,20 @@ def before_after(
         shapes.append(Label(x=x_mm, y=_LINE_Y + 5, text=words, size=2.8, ink="soft"))
     x_limit = _log_x(limit_ohm_per_v)
     shapes.append(Line(x1=x_limit, y1=4, x2=x_limit, y2=_LINE_Y + 1, dashed=True))
-    limit = f"limit {limit_ohm_per_v:,.0f} ohm per volt".replace(",", "\u202f")
+    limit = word("limit {value} ohm per volt", value=_grouped(limit_ohm_per_v))
     shapes.append(Label(x=x_limit + 1, y=4, text=limit, size=2.8, anchor="start", ink="soft"))
     spoken = [limit]
-    for value, word in ((before_ohm_per_v, "before"), (after_ohm_per_v, "after")):
+    for value, when in ((before_ohm_per_v, word("before")), (after_ohm_per_v, word("after"))):
         if value is None:
             continue
         passed = value >= limit_ohm_per_v
-        shapes += _mark(value, word, "disc" if passed else "octagon", "petrol" if passed else "ink")
-        spoken.append(f"{word} {value:.0f} ohm per volt")
+        form: Literal["disc", "octagon"] = "disc" if passed else "octagon"
+        shapes += _mark(value, when, form, "petrol" if passed else "ink", x_limit)
+        spoken.append(word("{when} {value:.0f} ohm per volt", when=when, value=value))
     return Picture(
         width_mm=_LINE_W,
         height_mm=28.0,
-        title="Isolation before and after",
+        title=word("Isolation before and after"),
         description=", ".join(spoken) + ".",
         shapes=tuple(shapes),
     )
@@ -130,8 +146,8 @@ def joint_lanes(
 
     shapes: list[Shape] = []
     for value, name, dashed in (
-        (median_micro_ohm, "median", False),
-        (limit_micro_ohm, "limit", True),
+        (median_micro_ohm, word("median"), False),
+        (limit_micro_ohm, word("limit"), True),
     ):
         x_mm = x_of(value)
         shapes.append(Line(x1=x_mm, y1=5.0, x2=x_mm, y2=low - 3.0, ink="soft", dashed=dashed))
@@ -141,12 +157,17 @@ def joint_lanes(
     for place, joint in enumerate(joints):
         shapes += _lane(joint, 8.5 + lane * place, x_of, (left, right))
     out_names = [f"{name} {got:.1f}" for name, got, _, _, out in joints if out]
-    said = f"Stands out: {', '.join(out_names)}" if out_names else "None stands out"
-    said += f"; median {median_micro_ohm:.1f}, limit {limit_micro_ohm:.1f} micro ohm."
+    odd = word("Stands out: {names}", names=", ".join(out_names))
+    said = word(
+        "{said}; median {median:.1f}, limit {limit:.1f} micro ohm.",
+        said=odd if out_names else word("None stands out"),
+        median=median_micro_ohm,
+        limit=limit_micro_ohm,
+    )
     return Picture(
         width_mm=_LINE_W,
         height_mm=low + 2.0,
-        title="Joints in micro ohm",
+        title=word("Joints in micro ohm"),
         description=said,
         shapes=tuple(shapes),
     )

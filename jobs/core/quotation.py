@@ -1,13 +1,15 @@
 """A quotation: its lines, its tax by rate, its total, exact to the cent.
 
 Here: the frozen `Quotation`, the arithmetic, and how it is stored and read back. Each line is
-rounded half-up to the cent; tax is computed for each rate on the sum of its lines.
-Not here: how typed input becomes one (`jobs.core.quotation_input`), versions and the customer's
-answer (`jobs.core.quoted`), how an amount is written for people (`workshop.figures_text`).
+rounded half-up to the cent; tax is computed for each rate on the sum of its lines. A discount is a
+line that is taken off; an optional line counts once the customer has taken it.
+Not here: sums by kind and by who pays (`jobs.core.quotation_sums`), how typed input becomes one
+(`jobs.core.quotation_input`), versions and the customer's answer (`jobs.core.quoted`), how an
+amount is written for people (`workshop.figures_text`).
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
@@ -16,14 +18,18 @@ from jobs.core.entry import Json
 
 __all__ = [
     "CENT",
+    "CUSTOMER",
+    "DISCOUNT",
     "KINDS",
     "MONEY",
+    "PAYERS",
     "Quotation",
     "QuotationLine",
     "TaxSum",
     "added_up",
     "read_quotation",
     "stored_quotation",
+    "to_the_cent",
 ]
 
 MONEY: Final = "money"
@@ -33,12 +39,31 @@ KINDS: Final = {
     "part": "Part",
     "labour": "Labour",
     "consumable": "Consumable",
+    "disposal": "Disposal",
     "other": "Other",
+    "discount": "Discount",
 }
 """What a line is for, with the word that is shown."""
+DISCOUNT: Final = "discount"
+"""The kind of a line that is taken off."""
+CUSTOMER: Final = "customer"
+PAYERS: Final = {
+    CUSTOMER: "Customer",
+    "maker": "Maker's warranty",
+    "insurer": "Insurer",
+    "shop": "Our own warranty",
+}
+"""Who pays a line, with the word that is shown; the customer, unless a line says another."""
 
 
-def _to_the_cent(amount: Decimal) -> Decimal:
+def to_the_cent(amount: Decimal) -> Decimal:
+    """Round an amount half-up to the cent.
+
+    Examples
+    --------
+    >>> to_the_cent(Decimal("0.005")), to_the_cent(Decimal("-0.005"))
+    (Decimal('0.01'), Decimal('-0.01'))
+    """
     return amount.quantize(CENT, ROUND_HALF_UP)
 
 
@@ -66,6 +91,10 @@ class QuotationLine:
         Price of one unit without tax [currency of the quotation].
     tax_percent : Decimal
         Rate of the tax [%].
+    payer : str
+        One of `PAYERS`.
+    optional : bool
+        Whether it is done only where the customer takes it.
     """
 
     kind: str
@@ -74,10 +103,12 @@ class QuotationLine:
     unit: str
     unit_price: Decimal
     tax_percent: Decimal
+    payer: str = CUSTOMER
+    optional: bool = False
 
     @property
     def net(self) -> Decimal:
-        """Quantity times unit price, half-up to the cent [currency of the quotation].
+        """Quantity times unit price, half-up to the cent [currency]; a discount is negative.
 
         Examples
         --------
@@ -85,7 +116,8 @@ class QuotationLine:
         >>> QuotationLine(quantity=Decimal("0.5"), unit_price=Decimal("0.05"), **of).net
         Decimal('0.03')
         """
-        return _to_the_cent(self.quantity * self.unit_price)
+        amount = to_the_cent(self.quantity * self.unit_price)
+        return -amount if self.kind == DISCOUNT else amount
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,11 +138,11 @@ class Quotation:
     lines : tuple[QuotationLine, ...]
         Its lines in order.
     net : Decimal
-        Sum of the lines [currency].
+        Sum of the lines that are not optional [currency].
     taxes : tuple[TaxSum, ...]
-        Tax for each rate above 0, lowest first.
+        Tax of these lines for each rate above 0, lowest first.
     total : Decimal
-        What the customer pays: `net` and all taxes [currency].
+        `net` and all taxes [currency].
     currency : str
         Three letters; empty only where it was never filled in.
     valid_until : date | None
@@ -130,13 +162,42 @@ class Quotation:
     not_included: str = ""
     notes: str = ""
 
+    @property
+    def options(self) -> tuple[int, ...]:
+        """The numbers of its optional lines, counted from 1."""
+        return tuple(n for n, line in enumerate(self.lines, start=1) if line.optional)
+
+    def with_options(self, taken: Collection[int]) -> "Quotation":
+        """Give the quotation in which these optional lines are included like any other.
+
+        Examples
+        --------
+        >>> of = {"kind": "part", "text": "Cap", "unit": "", "tax_percent": Decimal(0)}
+        >>> one = QuotationLine(quantity=Decimal(1), unit_price=Decimal(9), optional=True, **of)
+        >>> added_up((one,)).total, added_up((one,)).with_options({1}).total
+        (Decimal('0.00'), Decimal('9.00'))
+        """
+        if not taken:
+            return self
+        lines = tuple(
+            replace(line, optional=line.optional and number not in taken)
+            for number, line in enumerate(self.lines, start=1)
+        )
+        return added_up(
+            lines,
+            currency=self.currency,
+            valid_until=self.valid_until,
+            not_included=self.not_included,
+            notes=self.notes,
+        )
+
 
 def _taxes(lines: Iterable[QuotationLine]) -> tuple[TaxSum, ...]:
     nets: dict[Decimal, Decimal] = {}
     for line in lines:
         nets[line.tax_percent] = nets.get(line.tax_percent, Decimal(0)) + line.net
     return tuple(
-        TaxSum(percent=percent, net=net, tax=_to_the_cent(net * percent / 100))
+        TaxSum(percent=percent, net=net, tax=to_the_cent(net * percent / 100))
         for percent, net in sorted(nets.items())
         if percent
     )
@@ -172,8 +233,9 @@ def added_up(
     >>> found.net, found.taxes[0].tax, found.total
     (Decimal('142.50'), Decimal('28.50'), Decimal('171.00'))
     """
-    net = sum((line.net for line in lines), Decimal("0.00"))
-    taxes = _taxes(lines)
+    firm = tuple(line for line in lines if not line.optional)
+    net = sum((line.net for line in firm), Decimal("0.00"))
+    taxes = _taxes(firm)
     return Quotation(
         lines=lines,
         net=net,
@@ -192,9 +254,11 @@ def _stored_line(line: QuotationLine) -> Json:
         "text": line.text,
         "quantity": _short(line.quantity),
         "unit": line.unit,
-        "unit_price": format(_to_the_cent(line.unit_price), "f"),
+        "unit_price": format(to_the_cent(line.unit_price), "f"),
         "tax_percent": _short(line.tax_percent),
         "net": format(line.net, "f"),
+        **({} if line.payer == CUSTOMER else {"payer": line.payer}),
+        **({"optional": True} if line.optional else {}),
     }
 
 
@@ -227,6 +291,8 @@ def _read_line(stored: Json) -> QuotationLine:
         unit=stored["unit"],
         unit_price=Decimal(stored["unit_price"]),
         tax_percent=Decimal(stored["tax_percent"]),
+        payer=stored.get("payer", CUSTOMER),
+        optional=stored.get("optional", False),
     )
 
 

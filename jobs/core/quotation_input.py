@@ -12,7 +12,16 @@ from typing import Any, Final
 
 from jobs.core.entry import Json
 from jobs.core.plain_text import cleaned
-from jobs.core.quotation import KINDS, Quotation, QuotationLine, added_up
+from jobs.core.quotation import (
+    CUSTOMER,
+    DISCOUNT,
+    KINDS,
+    PAYERS,
+    Quotation,
+    QuotationLine,
+    added_up,
+)
+from jobs.core.quotation_sums import overdone_discount
 from jobs.core.reason import InputRefused, Param, Reason
 
 __all__ = ["CURRENCY", "MOST_LINES", "PAST", "REASONS", "quotation_of"]
@@ -31,7 +40,9 @@ FIRST_YEAR, LAST_YEAR = 2000, 2199
 _NUMBER: Final = re.compile(r"([0-9]{1,9})(?:[.,]([0-9]{1,9}))?")
 _CURRENCY: Final = re.compile(r"[A-Z]{3}|")
 _NAMES: Final = {"lines", "currency", "valid_until", "not_included", "notes", "total"}
-_LINE_NAMES: Final = {"kind", "text", "quantity", "unit", "unit_price", "tax_percent"}
+_LINE_NAMES: Final = {
+    *("kind", "text", "quantity", "unit", "unit_price", "tax_percent", "payer", "optional")
+}
 
 NOT_WHOLE = Reason("quotation_not_whole", "The quotation did not arrive whole. Send it again.")
 NO_LINES = Reason("quotation_no_lines", "A quotation needs at least one line.")
@@ -46,6 +57,16 @@ PRICE = Reason(
     "quotation_price", "Line {line}: the unit price is a number from 0, with 2 decimals at most."
 )
 TAX = Reason("quotation_tax", "Line {line}: the tax is 0 to 100 percent, with 2 decimals at most.")
+PAYER = Reason("quotation_payer", "Line {line}: choose who pays it.")
+OPTIONAL = Reason(
+    "quotation_optional",
+    "Line {line}: it is included or optional; a discount is never optional.",
+)
+DISCOUNTED = Reason(
+    "quotation_discount",
+    "Line {line}: the discounts at {percent} % tax come to more than what their payer pays at that "
+    "rate. Lower the discount, or write its tax as on the lines it is taken off.",
+)
 ABSURD = Reason(
     "quotation_absurd", "Line {line} comes to more than {limit_money}. Look at the numbers again."
 )
@@ -74,6 +95,9 @@ REASONS = (
     QUANTITY,
     PRICE,
     TAX,
+    PAYER,
+    OPTIONAL,
+    DISCOUNTED,
     ABSURD,
     ABSURD_IN_ALL,
     WORDS,
@@ -117,6 +141,19 @@ def _kind(raw: Mapping[str, Json]) -> str | None:
     return kind if isinstance(kind, str) and kind in KINDS else None
 
 
+def _payer(raw: Mapping[str, Json]) -> str | None:
+    payer = raw.get("payer", CUSTOMER)
+    return payer if isinstance(payer, str) and payer in PAYERS else None
+
+
+def _optional(raw: Mapping[str, Json]) -> bool | None:
+    """Read whether a line is optional: ticked, or by the word of the page's choice."""
+    said = raw.get("optional", False)
+    known = {"": False, "yes": True}.get(said) if isinstance(said, str) else said
+    whether = known if isinstance(known, bool) else None
+    return None if whether and raw.get("kind") == DISCOUNT else whether
+
+
 def _line(item: str, raw: Json, number: int) -> QuotationLine:
     if not isinstance(raw, Mapping) or not set(raw) <= _LINE_NAMES:
         raise _refused(item, NOT_WHOLE)
@@ -127,6 +164,8 @@ def _line(item: str, raw: Json, number: int) -> QuotationLine:
         "unit": (_one_line(raw.get("unit", ""), UNIT_LETTERS), UNIT),
         "unit_price": (_number(raw.get("unit_price"), PRICE_DECIMALS), PRICE),
         "tax_percent": (_tax(raw), TAX),
+        "payer": (_payer(raw), PAYER),
+        "optional": (_optional(raw), OPTIONAL),
     }
     for value, reason in read.values():
         if value is None:
@@ -187,8 +226,9 @@ def quotation_of(item: str, raw: Json) -> Quotation:
     item : str
         Key of the item it is entered for.
     raw : Json
-        ``{"lines": [{"kind", "text", "quantity", "unit", "unit_price", "tax_percent"}]}`` with
-        "currency", "valid_until", "not_included", "notes" and, where known, the "total" shown.
+        ``{"lines": [{"kind", "text", "quantity", "unit", "unit_price", "tax_percent"}]}``, where a
+        line may say "payer" and "optional"; with "currency", "valid_until", "not_included",
+        "notes" and, where known, the "total" shown.
         Numbers as typed: a comma or a point parts the decimals, nothing groups.
 
     Returns
@@ -211,7 +251,11 @@ def quotation_of(item: str, raw: Json) -> Quotation:
         valid_until=_day(item, raw.get("valid_until")),
         **{name: text or "" for name, text in words.items()},
     )
-    if quotation.total > MOST_IN_ALL:
+    if quotation.with_options(quotation.options).total > MOST_IN_ALL:
         raise _refused(item, ABSURD_IN_ALL, limit_money=str(MOST_IN_ALL))
+    overdone = overdone_discount(quotation)
+    if overdone:
+        percent = quotation.lines[overdone - 1].tax_percent
+        raise _refused(item, DISCOUNTED, line=overdone, percent=format(percent.normalize(), "f"))
     _shown_total(item, quotation, raw.get("total"))
     return quotation

@@ -10,6 +10,7 @@ from typing import Any
 
 from jobs.core.entry import Entry, Kind
 from jobs.core.item import Item, qualifier_parts
+from jobs.core.once import once_a_record
 from jobs.core.quotation import Quotation
 from jobs.core.reason import Param
 from jobs.core.record import Given, Record
@@ -23,6 +24,7 @@ __all__ = [
     "in_force",
     "lapsed_said",
     "quoted_facts",
+    "taken_options",
     "versions",
 ]
 
@@ -100,6 +102,7 @@ def versions(record: Record, item: Item[Quotation]) -> tuple[Version, ...]:
     )
 
 
+@once_a_record
 def in_force(record: Record, item: Item[Quotation]) -> Version | None:
     """Give the version that counts; None while there is none."""
     return next((each for each in reversed(versions(record, item)) if each.in_force), None)
@@ -145,28 +148,58 @@ def answers(
     )
 
 
-def _params(version: Version) -> dict[str, Param]:
+def taken_options(record: Record, option: Item[str], version: int) -> frozenset[int]:
+    """Give the numbers of the optional lines that the customer took of a version.
+
+    Parameters
+    ----------
+    record : Record
+        The job.
+    option : Item[str]
+        The item that takes the customer's word on an optional line.
+    version : int
+        Which version.
+
+    Returns
+    -------
+    frozenset[int]
+        Lines counted from 1.
+    """
+    said = (given for given in record.all(option) if given.part("version") == str(version))
+    return frozenset(int(given.part("line")) for given in said if given.value == "taken")
+
+
+def _params(
+    version: Version, record: Record, answer: str, option: Item[str] | None
+) -> dict[str, Param]:
+    """Name the version, and what it comes to with the optional lines that were approved."""
     quotation = version.given.value
+    if answer == "approved" and option is not None:
+        quotation = quotation.with_options(taken_options(record, option, version.number))
     total = f"{quotation.total} {quotation.currency}".strip()
     return {"version": version.number, "total_money": total}
 
 
-def approved_said(record: Record, item: Item[Quotation], answer: str) -> tuple[Said, ...]:
+def approved_said(
+    record: Record, item: Item[Quotation], answer: str, option: Item[str] | None = None
+) -> tuple[Said, ...]:
     """Say to the customer which version they approved and what it comes to."""
     version = in_force(record, item)
     if version is None or answer != "approved":
         return ()
     text = "You approved version {version} of our quotation: {total_money}."
-    return (Said(text, _params(version)),)
+    return (Said(text, _params(version, record, answer, option)),)
 
 
-def quoted_facts(record: Record, item: Item[Quotation], answer: str) -> tuple[Fact, ...]:
+def quoted_facts(
+    record: Record, item: Item[Quotation], answer: str, option: Item[str] | None = None
+) -> tuple[Fact, ...]:
     """Give the quotation in force: its version, its total, and what was answered."""
     version = in_force(record, item)
     if version is None:
         return ()
     text = _ANSWERS.get(answer, "Version {version}: {total_money}, not answered yet")
-    return (Fact(label="Quotation", value=Said(text, _params(version))),)
+    return (Fact(label="Quotation", value=Said(text, _params(version, record, answer, option))),)
 
 
 def lapsed_said(record: Record, item: Item[Quotation], answer: str) -> tuple[Said, ...]:

@@ -7,7 +7,7 @@ when it is shown. Not here: when a reason applies; that is in `flow` and in each
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 
 __all__ = ["Blocker", "InputRefused", "Param", "Reason", "say"]
 
@@ -73,6 +73,25 @@ class InputRefused(Exception):
 
 ROLES = frozenset({"role", "roles"})
 """Parameters that hold codes of roles."""
+OUR_WORDS = frozenset(
+    {"act", "advice", "cause", "guess", "item", "label", "origin", "pole_word", "qualification",
+     "step", "title", "what", "when", "why", "words"}
+)  # fmt: skip
+"""Parameters that hold words of ours, each with a translation of its own."""
+
+
+def _is_day(text: str) -> bool:
+    """Tell an ISO day from words that were put in its place already."""
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _when(moment: date) -> str:
+    """Write a day with its year, a time without."""
+    return moment.strftime("%d %b %H:%M" if isinstance(moment, datetime) else "%d %b %Y")
 
 
 def _shown(
@@ -81,17 +100,20 @@ def _shown(
     names: Mapping[str, str],
     zone: tzinfo,
     money: Callable[[Param], str],
+    when: Callable[[date], str],
 ) -> Param:
     if name.endswith("_money"):
         return money(value)
     if name.endswith("_at") and isinstance(value, str):
-        return datetime.fromisoformat(value).astimezone(zone).strftime("%d %b %H:%M")
+        return when(datetime.fromisoformat(value).astimezone(zone))
+    if name.endswith("_on") and isinstance(value, str) and _is_day(value):
+        return when(date.fromisoformat(value))
     if name.endswith("person") and isinstance(value, str):
         return names.get(value, value)
     return value
 
 
-def say(
+def say(  # noqa: PLR0913 - each writes one kind of field
     text: str,
     params: Mapping[str, Param],
     *,
@@ -99,6 +121,7 @@ def say(
     zone: tzinfo,
     translate: Callable[[str], str] = str,
     money: Callable[[Param], str] = str,
+    when: Callable[[date], str] = _when,
 ) -> str:
     """Make the sentence of a reason in the reader's language.
 
@@ -107,8 +130,9 @@ def say(
     text : str
         English sentence with named fields.
     params : Mapping[str, Param]
-        Values of the fields; ``role`` and ``roles`` are codes, ``*_at`` is an ISO time,
-        ``*person`` an identifier, ``*_money`` an amount.
+        Values of the fields; those of `OUR_WORDS` are translated, ``role`` and ``roles`` are
+        codes, ``*_at`` is an ISO time, ``*_on`` a day, ``*person`` an identifier, ``*_money`` an
+        amount.
     names : Mapping[str, str]
         Display name of each person by identifier.
     zone : tzinfo
@@ -117,6 +141,8 @@ def say(
         Gives the sentence in the reader's language.
     money : Callable[[Param], str]
         Writes an amount, with the currency after it where that is known.
+    when : Callable[[date], str]
+        Writes a day (``*_on``), or a time (``*_at``) that stands in the zone.
 
     Returns
     -------
@@ -131,7 +157,10 @@ def say(
     >>> say("Signed by: {roles}.", {"roles": "front_desk, manager"}, names={}, zone=UTC)
     'Signed by: front desk, manager.'
     """
-    shown = {name: _shown(name, value, names, zone, money) for name, value in params.items()}
+    shown = {name: _shown(name, value, names, zone, money, when) for name, value in params.items()}
+    for name in OUR_WORDS & shown.keys():
+        if isinstance(params[name], str):
+            shown[name] = translate(str(params[name]))
     for name in ROLES & shown.keys():
         codes = str(shown[name]).split(", ")
         shown[name] = ", ".join(translate(code.replace("_", " ")) for code in codes)

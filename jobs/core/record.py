@@ -359,19 +359,22 @@ def fold(
     now: datetime,
     limits: Limits,
     packs: Mapping[str, PackDefinition],
+    onto: Record | None = None,
 ) -> Record:
     """Add the entries of a job up to its record.
 
     Parameters
     ----------
     entries : Sequence[Entry]
-        All entries, in the order of the chain.
+        All entries, in the order of the chain; those that follow it, where it goes on from one.
     now : datetime
         The server's time (UTC).
     limits : Limits
         The shop's limits in force.
     packs : Mapping[str, PackDefinition]
         The pack definitions the entries name, by revision.
+    onto : Record | None
+        The record of the entries before these.
 
     Returns
     -------
@@ -380,12 +383,15 @@ def fold(
 
     Notes
     -----
-    A pure function of its arguments: the same entries always give the same record.
+    A pure function of its arguments: the same entries always give the same record, at once or
+    in parts.
     """
     record = Record(now=now, limits=limits)
+    if onto is not None:
+        record = replace(onto, now=now, limits=limits)
     for entry in entries:
         if entry.kind is Kind.REVISION:
             record = _revise(record, entry, packs)
         else:
             record = _FOLDS[entry.kind](record, entry)
-    return replace(record, entries=tuple(entries))
+    return replace(record, entries=(*record.entries, *entries))

@@ -17,7 +17,16 @@ from pydantic import BaseModel
 
 from jobs.core.entry import Json
 
-__all__ = ["FIRST_PREVIOUS", "canonical", "fingerprint", "link_hash", "sealed", "text_hash"]
+__all__ = [
+    "FIRST_PREVIOUS",
+    "canonical",
+    "entry_words",
+    "fingerprint",
+    "head_words",
+    "link_hash",
+    "sealed",
+    "text_hash",
+]  # fmt: skip
 
 FIRST_PREVIOUS = "0" * 64
 """What stands as the previous hash in the first entry of a job."""
@@ -43,6 +52,40 @@ def link_hash(previous: str, content: bytes) -> str:
     '5649d09ed68c'
     """
     return hashlib.sha256(previous.encode("ascii") + b"\n" + content).hexdigest()
+
+
+def entry_words(hash_: str) -> bytes:
+    r"""Give what is signed of an entry: its hash, behind words that no other signature begins with.
+
+    Examples
+    --------
+    >>> entry_words("ab12")
+    b'coldbus entry\nab12'
+    """
+    return f"coldbus entry\n{hash_}".encode("ascii")
+
+
+def head_words(job: str, count: int, hash_: str, unsigned: int) -> bytes:
+    r"""Give what is signed of the end of a chain.
+
+    Parameters
+    ----------
+    job : str
+        Identifier of the job.
+    count : int
+        Number of its entries.
+    hash_ : str
+        Hash of the last one.
+    unsigned : int
+        How many of its first entries are older than signatures.
+
+    Examples
+    --------
+    >>> head_words("7f", 2, "ab12", 0)
+    b'coldbus head\n{"count":"2","hash":"ab12","job":"7f","unsigned":"0"}'
+    """
+    content: Json = {"job": job, "count": str(count), "hash": hash_, "unsigned": str(unsigned)}
+    return b"coldbus head\n" + canonical(content)
 
 
 def fingerprint(content: Json) -> str:

@@ -69,7 +69,7 @@ Words = Said | Quantity | PersonalRef | str
 class Fact:
     """One line of proof: what, how much, against which limit from which source."""
 
-    label: str
+    label: Said | str
     value: Words
     verdict: VerdictWord = "none"
     limit: Quantity | None = None
@@ -80,12 +80,16 @@ class Fact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A small table; the first column names the row. `of_parts`: what went out and came in."""
+    """A small table; the first column names the row.
+
+    `of_parts`: what went out and came in; `shares` of the width by column, else all alike.
+    """
 
     title: str
-    headings: tuple[str, ...]
+    headings: tuple[Words, ...]
     rows: tuple[tuple[Words, ...], ...]
     of_parts: bool = False
+    shares: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,6 +155,8 @@ class Section:
         The verdict in a few words.
     plain : tuple[Said | PersonalRef, ...]
         Sentences a customer understands: what you told us, what we found, did, left.
+    agreed : tuple[Said, ...]
+        What the customer agreed to in this step; for the report.
     advice : tuple[Said, ...]
         What to measure or do next.
     warnings : tuple[Said, ...]
@@ -176,6 +182,7 @@ class Section:
     verdict: VerdictWord = "none"
     headline: Said | None = None
     plain: tuple[Said | PersonalRef, ...] = ()
+    agreed: tuple[Said, ...] = ()
     advice: tuple[Said, ...] = ()
     warnings: tuple[Said, ...] = ()
     facts: tuple[Fact, ...] = ()

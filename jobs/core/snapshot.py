@@ -117,14 +117,16 @@ class Clicked(float):
 
 
 def read_cell(cell: Json) -> float:
-    """Read a number of a table, or a torque that the tool signalled.
+    """Read a number of a table, as typed in any unit, or a torque that the tool signalled.
 
     Examples
     --------
     >>> read_cell("5.1"), isinstance(read_cell({"number": "9", "clicked": True}), Clicked)
     (5.1, True)
     """
-    return Clicked(cell["number"]) if isinstance(cell, dict) else float(cell)
+    if not isinstance(cell, dict):
+        return float(cell)
+    return Clicked(cell["number"]) if cell.get("clicked") else float(cell["number"])
 
 
 def read_spare(stored: Json) -> SpareUsed:

@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
+from jobs.core.asked import note
 from jobs.core.item import qualifier_of
 from jobs.core.record import Record
+from jobs.core.section import Said
 from jobs.core.spare_items import SUPPLY, SpareItems
 from packs.definition import CURVES, PackDefinition
 from packs.physics.charge import ChargeCase, ChargeMethod, ChargeResult, charge, rest_h
@@ -225,6 +227,8 @@ def charge_of(
     result, refused = _kept(case)
     if result is None:
         return SpareCharge(word="refused", case=case, refused=refused)
+    about = Said("Charge of the spare for {module} against the string", {"module": name})
+    note("charge", about, case, result)
     low_mv, high_mv = result.difference_mv_low, result.difference_mv_high
     word, verdict = _VERDICTS[result.verdict]
     if _is_flat(result):
@@ -239,4 +243,6 @@ def charge_of(
     result, refused = _kept(case)
     if result is None:
         return replace(found, means_refused=refused)
+    about = Said("Plan to move the charge of the spare for {module}", {"module": name})
+    note("charge", about, case, result)
     return replace(found, case=case, result=result, planned=True)

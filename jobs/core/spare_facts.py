@@ -17,7 +17,10 @@ from packs.definition import PackDefinition
 from packs.physics.charge_case import Direction
 from packs.physics.match_yardstick import SAME_TEMPERATURE_C
 
-__all__ = ["Watched", "spare_facts", "spares_table", "watched_runs"]
+__all__ = ["RESTED", "Watched", "spare_facts", "spares_table", "watched_runs"]
+
+RESTED = "Rested cell voltage of the spare for {module}, against the string"
+MOVED = "Charge moved in the spare for {module}, run {run}, counted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +95,7 @@ def _match_fact(name: str, check: SpareCheck) -> Iterator[Fact]:
     score = check.match.score
     excluded: Words = Said("does not match")
     yield Fact(
-        label=f"Match of the spare for {name}, of 100 points",
+        label=Said("Match of the spare for {module}, of 100 points", {"module": name}),
         value=excluded if score is None else Quantity(score, "points"),
         verdict="fail" if score is None else "pass",
     )
@@ -104,7 +107,7 @@ def _difference_fact(record: Record, name: str, check: SpareCheck) -> Iterator[F
         return
     middle_mv = -(charge.low_mv + charge.high_mv) / 2.0
     yield Fact(
-        label=f"Rested cell voltage of the spare for {name}, against the string",
+        label=Said(RESTED, {"module": name}),
         value=Quantity(middle_mv, "mV", -charge.high_mv, -charge.low_mv),
         verdict="none" if check.state.moved_since else _word(charge.verdict),
         limit=Quantity(limit.value, "mV"),
@@ -117,7 +120,7 @@ def _temperature_fact(name: str, check: SpareCheck) -> Iterator[Fact]:
     if check.apart_c is None:
         return
     yield Fact(
-        label=f"Temperature of the spare for {name}, against the string",
+        label=Said("Temperature of the spare for {module}, against the string", {"module": name}),
         value=Quantity(check.apart_c, "K"),
         verdict="pass" if abs(check.apart_c) <= SAME_TEMPERATURE_C + 1e-9 else "fail",
         limit=Quantity(SAME_TEMPERATURE_C, "K"),
@@ -130,28 +133,31 @@ def _plan_facts(name: str, check: SpareCheck) -> Iterator[Fact]:
     result, charge = check.charge.result, check.charge
     if result is None or charge.word != "move" or check.state.resting is not None:
         return
-    way = "put into" if result.direction is Direction.CHARGE else "take out of"
+    into = result.direction is Direction.CHARGE
+    way = "Charge to put into the spare for {module}"
     yield Fact(
-        label=f"Charge to {way} the spare for {name}",
+        label=Said(
+            way if into else "Charge to take out of the spare for {module}", {"module": name}
+        ),
         value=Quantity(result.move_ah, "Ah", result.move_ah_low, result.move_ah_high),
     )
     figures: tuple[tuple[str, float | None, str], ...] = ()
     if charge.planned:
         figures = (
-            ("Resistor for it", result.resistor_ohm, "ohm"),
-            ("Power of the resistor at the start", result.resistor_w, "W"),
-            ("Current at the start", result.start_a, "A"),
-            ("Time it takes", result.hours, "h"),
-            ("Stop at, current flowing, at the terminals", result.stop_terminal_v, "V"),
+            ("Resistor for it, {module}", result.resistor_ohm, "ohm"),
+            ("Power of the resistor at the start, {module}", result.resistor_w, "W"),
+            ("Current at the start, {module}", result.start_a, "A"),
+            ("Time it takes, {module}", result.hours, "h"),
+            ("Stop at, current flowing, at the terminals, {module}", result.stop_terminal_v, "V"),
         )
     figures += (
-        ("Rest afterwards, at least", check.rest_needed_h, "h"),
-        ("May be left for the balancer", result.left_ah, "Ah"),
-        ("Time for the balancer", result.bleed_hours, "h"),
+        ("Rest afterwards, at least, {module}", check.rest_needed_h, "h"),
+        ("May be left for the balancer, {module}", result.left_ah, "Ah"),
+        ("Time for the balancer, {module}", result.bleed_hours, "h"),
     )
     for label, value, unit in figures:
         if value is not None:
-            yield Fact(label=f"{label}, {name}", value=Quantity(value, unit))
+            yield Fact(label=Said(label, {"module": name}), value=Quantity(value, unit))
 
 
 def spare_facts(
@@ -160,7 +166,7 @@ def spare_facts(
     """Give the lines of proof for one spare: match, plan, charge moved, final difference."""
     moved = (
         Fact(
-            label=f"Charge moved in the spare for {name}, run {each.run.number}, counted",
+            label=Said(MOVED, {"module": name, "run": each.run.number}),
             value=Quantity(each.moved_ah, "Ah"),
         )
         for each in runs

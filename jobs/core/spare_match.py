@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from jobs.core.asked import note
 from jobs.core.limits import Limits
 from jobs.core.record import Record
+from jobs.core.section import Said
 from jobs.core.snapshot import SpareUsed
 from jobs.core.spare_items import SpareItems
 from packs.definition import PackDefinition
@@ -139,22 +141,26 @@ def _kept(case: MatchCase) -> MatchResult:
 
 def matched(wanted: Wanted, spares: tuple[SpareModule, ...], limits: Limits) -> MatchResult:
     """Rank spares under the shop's limits."""
-    return _kept(
-        MatchCase(
-            wanted=wanted,
-            spares=spares,
-            limits=MatchLimits(
-                capacity_percent=limits.match_capacity_percent.value,
-                resistance_percent=limits.match_resistance_percent.value,
-                tested_within_days=limits.match_tested_days.value,
-            ),
-        )
+    return _kept(_case(wanted, spares, limits))
+
+
+def _case(wanted: Wanted, spares: tuple[SpareModule, ...], limits: Limits) -> MatchCase:
+    return MatchCase(
+        wanted=wanted,
+        spares=spares,
+        limits=MatchLimits(
+            capacity_percent=limits.match_capacity_percent.value,
+            resistance_percent=limits.match_resistance_percent.value,
+            tested_within_days=limits.match_tested_days.value,
+        ),
     )
 
 
 def match_of(wanted: Wanted, spare: SpareModule, limits: Limits) -> SpareMatch:
     """Judge one spare that was picked."""
     found = matched(wanted, (spare,), limits)
+    about = Said("Match of the spare {serial}", {"serial": spare.serial})
+    note("match", about, _case(wanted, (spare,), limits), found)
     said: dict[str, Any] = {"advice": found.advice, "warnings": found.warnings}
     if found.ranked:
         best = found.ranked[0]

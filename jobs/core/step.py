@@ -145,7 +145,8 @@ class Step(Generic[A]):
     entrants : tuple[str, ...]
         Roles that may enter items.
     retired : tuple[Item, ...]
-        Items no longer asked, so that what was entered for them can still be shown.
+        Items no longer asked, or asked only at times, so that what was entered for them can still
+        be shown.
     gate_version : int
         Sealed by each signature; raised when what the gate asks changes.
     """

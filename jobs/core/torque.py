@@ -73,6 +73,22 @@ REASONS = (
 )
 
 _SLACK_NM = 1e-9
+_LABELS = {
+    "Tie bolts": ("Tie bolts: torque", "Tie bolts: torque tool", "Tie bolts: new bolts used"),
+    "Busbar joints": (
+        "Busbar joints: torque",
+        "Busbar joints: torque tool",
+        "Busbar joints: new bolts used",
+    ),
+    "Last link": ("Last link: torque", "Last link: torque tool", "Last link: new bolts used"),
+    "Lid bolts": ("Lid bolts: torque", "Lid bolts: torque tool", "Lid bolts: new bolts used"),
+    "Pack to vehicle": (
+        "Pack to vehicle: torque",
+        "Pack to vehicle: torque tool",
+        "Pack to vehicle: new bolts used",
+    ),
+}
+"""Labels of values, tool and new bolts of each list, whole, so that they can be translated."""
 
 
 class TorqueItems(NamedTuple):
@@ -142,20 +158,22 @@ def torque_items(
     TorqueItems
         The items; `asked_torque` (`jobs.core.torque_sheet`) gives those that apply to a pack.
     """
+    plain = (f"{label}: torque", f"{label}: torque tool", f"{label}: new bolts used")
+    values, tool, new_bolts = _LABELS.get(label, plain)
     return TorqueItems(
         values=replace(
             table(
-                f"{key}_torque", f"{label}: torque", unit="Nm", low=0, high=1000, many="each",
+                f"{key}_torque", values, unit="Nm", low=0, high=1000, many="each",
                 qualifiers=(*scope, "stage"), group=group, hold=hold,
             ),
             shape=Shape.TORQUE,
         ),
         tool=equipment(
-            f"{key}_tool", f"{label}: torque tool", ("torque_tool",), many="each",
+            f"{key}_tool", tool, ("torque_tool",), many="each",
             qualifiers=("stage",), group=group, hold=hold,
             help="One for each stage; without a new one the last goes on.",
         ),
-        bolts=tick(f"{key}_new_bolts", f"{label}: new bolts used", group=group, hold=hold),
+        bolts=tick(f"{key}_new_bolts", new_bolts, group=group, hold=hold),
     )  # fmt: skip
 
 
@@ -336,7 +354,7 @@ def torque_blockers(check: TorqueCheck, items: TorqueItems) -> tuple[Blocker, ..
     return tuple(found)
 
 
-def torque_fact(check: TorqueCheck) -> Fact:
+def torque_fact(check: TorqueCheck, *, last_link: bool = False) -> Fact:
     """Give the line of proof of a torque list: its last stage, limit, source and tool.
 
     Counted are all bolts that are asked, and of them those within tolerance at every stage.
@@ -347,7 +365,7 @@ def torque_fact(check: TorqueCheck) -> Fact:
     asked = len(last.values) + len(last.missing)
     within = Said("{good} of {bolts} bolts", {"good": good, "bolts": asked})
     return Fact(
-        label=check.title,
+        label=Said("{bolts}, last link", {"bolts": check.title}) if last_link else check.title,
         value=within,
         verdict="pass" if check.done else "fail" if off else "none",
         limit=Quantity(last.target_nm, "Nm"),
@@ -372,6 +390,6 @@ def torque_table(check: TorqueCheck) -> Table:
     columns = [dict(stage.values) for stage in check.stages]
     return Table(
         title=check.title,
-        headings=("Bolt", *(f"{s.target_nm:g} Nm" for s in check.stages)),
+        headings=("Bolt", *(Quantity(s.target_nm, "Nm") for s in check.stages)),
         rows=tuple((row, *(_cell(column.get(row)) for column in columns)) for row in rows),
     )

@@ -27,6 +27,7 @@ from jobs.core.torque import (
 from jobs.core.torque_entered import overtaken
 from packs.definition import TorqueList
 from packs.picture import Disc, Label, Line, Picture, Rect, Shape
+from packs.words import word
 
 __all__ = ["Bolt", "TorqueSheet", "asked_torque", "in_pattern"]
 
@@ -217,9 +218,10 @@ def bolt_picture(bolts: Sequence[Bolt], pattern: str, title: str) -> Picture:
         shapes += _drawn(bolt, *place)
     done = [bolt.name for bolt in bolts if bolt.state == "done"]
     off = [bolt.name for bolt in bolts if bolt.state == "off"]
-    said = [f"{len(done)} of {sum(b.number > 0 for b in bolts)} bolts done"]
-    said += [f"out of tolerance: {', '.join(off)}"] if off else []
-    said += [f"next: {bolt.name}" for bolt in bolts if bolt.state == "next"]
+    whole = sum(bolt.number > 0 for bolt in bolts)
+    said = [word("{done} of {whole} bolts done", done=len(done), whole=whole)]
+    said += [word("out of tolerance: {names}", names=", ".join(off))] if off else []
+    said += [word("next: {name}", name=bolt.name) for bolt in bolts if bolt.state == "next"]
     return Picture(
         width_mm=_WIDTH_MM, height_mm=height_mm, title=title,
         description="; ".join(said) + ".", shapes=tuple(shapes),
@@ -300,8 +302,8 @@ def _barred(check: TorqueCheck, number: int, items: TorqueItems) -> Blocker | No
 
 
 def _stage_words(plan: TorqueList) -> str:
-    stages = ", then ".join(f"{s.target_nm:g} Nm ± {s.tolerance_percent:g} %" for s in plan.stages)
-    return f"{_WORDS[plan.pattern]}: {stages}"
+    stages = [f"{s.target_nm:g} Nm ± {s.tolerance_percent:g} %" for s in plan.stages]
+    return f"{word(_WORDS[plan.pattern])}: {word(', then ').join(stages)}"
 
 
 def _checker(

@@ -7,6 +7,7 @@ one. Not here: the formulas (`packs.physics`), and what a step makes of pass or 
 from dataclasses import dataclass
 from itertools import pairwise
 
+from jobs.core.asked import note
 from jobs.core.insulation import LOW, Side, figures_of, late_blockers, rated_blockers
 from jobs.core.item import Bounded
 from jobs.core.reason import Blocker, Reason
@@ -140,11 +141,9 @@ def assess_vehicle_side(
     case = cases.pop(NOTHING, None)
     if case is None:
         return VehicleSideResult(limit_ohm_per_v=limit_ohm_per_v)
-    base = isolation_by_tester(case)
+    base = _tested(NOTHING, case)
     limit_ohm = limit_ohm_per_v * case.working_voltage_v
-    parts = tuple(
-        _part(name, base, isolation_by_tester(one), limit_ohm) for name, one in cases.items()
-    )
+    parts = tuple(_part(name, base, _tested(name, one), limit_ohm) for name, one in cases.items())
     low = base.verdict == "pass" and base.total_ohm < record.limits.isolation_warning_ohm.value
     return VehicleSideResult(
         verdict=str(base.verdict),
@@ -156,6 +155,16 @@ def assess_vehicle_side(
         warnings=(*base.warnings, LOW) if low else base.warnings,
         advice=base.advice,
     )
+
+
+def _tested(unplugged: str, case: TesterCase) -> IsolationResult:
+    """Ask for the insulation with a part unplugged, and leave how it came about."""
+    result = isolation_by_tester(case)
+    about = Said("Vehicle's cables, all plugged in")
+    if unplugged != NOTHING:
+        about = Said("Vehicle's cables, {part} unplugged", {"part": unplugged})
+    note("isolation", about, case, result)
+    return result
 
 
 def _part(name: str, base: IsolationResult, rest: IsolationResult, limit_ohm: float) -> PartFinding:

@@ -8,6 +8,7 @@ from math import ceil, floor
 
 from jobs.core.watch import Check, Word, in_force
 from packs.picture import Disc, Label, Line, Picture, Shape
+from packs.words import word
 
 __all__ = ["watch_picture"]
 
@@ -60,7 +61,7 @@ def _times(frame: _Frame) -> Iterator[Shape]:
     step_h = next((h for h in _STEPS_H if frame.span_h / h <= _MOST_TICKS), frame.span_h)
     for mark in range(floor(frame.span_h / step_h + 1e-9) + 1):
         x_mm = frame.x_of(mark * step_h)
-        words = "start" if mark == 0 else _hours(mark * step_h)
+        words = word("start") if mark == 0 else _hours(mark * step_h)
         yield Line(x1=x_mm, y1=_BOTTOM, x2=x_mm, y2=_BOTTOM + 1.2, ink="soft")
         yield Label(x=x_mm, y=_BOTTOM + 5, text=words, ink="soft")
 
@@ -68,7 +69,13 @@ def _times(frame: _Frame) -> Iterator[Shape]:
 def _limit(frame: _Frame, limit_c: float) -> Iterator[Shape]:
     y_mm = frame.y_of(limit_c)
     yield Line(x1=_LEFT, y1=y_mm, x2=_RIGHT, y2=y_mm, ink="no", dashed=True)
-    yield Label(x=_LEFT + 2, y=y_mm - 1.2, text=f"limit {limit_c:g} K", anchor="start", ink="no")
+    yield Label(
+        x=_LEFT + 2,
+        y=y_mm - 1.2,
+        text=word("limit {value:g} K", value=limit_c),
+        anchor="start",
+        ink="no",
+    )
 
 
 def _course(frame: _Frame, measured: Sequence[tuple[float, float, Word]]) -> Iterator[Shape]:
@@ -77,9 +84,9 @@ def _course(frame: _Frame, measured: Sequence[tuple[float, float, Word]]) -> Ite
         yield Line(
             x1=frame.x_of(x1), y1=frame.y_of(y1), x2=frame.x_of(x2), y2=frame.y_of(y2), ink="soft"
         )
-    for hours, above_c, word in measured:
+    for hours, above_c, judged in measured:
         x_mm, y_mm = frame.x_of(hours), frame.y_of(above_c)
-        if word is Word.CALM:
+        if judged is Word.CALM:
             yield Disc(x=x_mm, y=y_mm, radius=1.1)
         else:
             yield Disc(x=x_mm, y=y_mm, radius=1.8, form="octagon", ink="no")
@@ -126,7 +133,12 @@ def watch_picture(
         *_course(frame, measured),
     )
     span, most = _hours(frame.span_h), f"{max(above):.1f} K"
-    described = f"{len(measured)} checks in {span}; at most {most} above the air around."
+    described = word(
+        "{count} checks in {span}; at most {most} above the air around.",
+        count=len(measured),
+        span=span,
+        most=most,
+    )
     return Picture(
         width_mm=_WIDTH, height_mm=_HEIGHT, title=title, description=described, shapes=shapes
     )

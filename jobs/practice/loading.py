@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from jobs.practice.desk_day import write_desk
 from jobs.practice.player import book_in, play
 from jobs.practice.scenario import recipe, scenario
 from jobs.practice.scene import Stuck
@@ -66,6 +67,9 @@ LOADED: Final = (
     Loaded(recipe="hatchback-waits", hours_ago=3.0, until="fault_localisation.quote_how"),
     # Its spare was brought up to the string's charge, rested and fitted; the lid is still off.
     Loaded(recipe="hatchback-charge", hours_ago=7.6, until="reassembly", unwatched_h=0.3),
+    # Two that ended without a repair: declined once it was known what leaks, and never found.
+    Loaded(recipe="hatchback-declined", hours_ago=150.0, promised_days=2),
+    Loaded(recipe="minibus-not-found", hours_ago=120.0, promised_days=3),
 )
 """The jobs of the invented workshop, in the order in which they are numbered."""
 
@@ -122,4 +126,5 @@ def load(write: Write) -> None:
     now = shop_clock.now()
     shop = open_shop(scenario(), now=now)
     jobs = load_jobs(shop, now)
+    write_desk(shop, jobs, now)
     write(f"Loaded {len(shop.people)} people and {len(jobs)} jobs. Every PIN is {shop.pin}.")

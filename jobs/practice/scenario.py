@@ -166,6 +166,10 @@ class Recipe(_Data):
         The customer's answer to the quotation.
     quotation : tuple[tuple[str, str, str, str, str], ...]
         Lines of the quotation: what for, text, quantity, unit, price of one without tax.
+    optional : tuple[str, ...]
+        Texts of the lines that are optional; the customer takes the first of them.
+    payers : Mapping[str, str]
+        Who pays a line, by its text; the customer pays the others.
     words : Mapping[str, str | float]
         What is said, chosen or read, by item; the rest comes from the recipe ``every-job``.
     """
@@ -182,6 +186,8 @@ class Recipe(_Data):
     seen: str = "nothing"
     answer: Literal["approved", "declined"] = "approved"
     quotation: tuple[tuple[str, str, str, str, str], ...] = ()
+    optional: tuple[str, ...] = ()
+    payers: Mapping[str, str] = {}
     words: Mapping[str, str | float] = {}
 
 

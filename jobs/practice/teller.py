@@ -142,7 +142,7 @@ class Told:
     def _fact(self, fact: Fact, words: Wording) -> None:
         """Write a figure with its verdict, and under it the limit with its source."""
         verdict = "" if fact.verdict == "none" else fact.verdict
-        label, value = _clipped(fact.label, 40), words.words(fact.value)
+        label, value = _clipped(words.words(fact.label), 40), words.words(fact.value)
         self.write(f"{_IN}{label:<41}{value:<42} {verdict}".rstrip())
         limit = words.limit(fact.limit, fact.limit_kind, fact.limit_source)
         if limit:

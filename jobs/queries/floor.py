@@ -24,11 +24,14 @@ class Floor:
         Short names by identifier, of those who have left too.
     pieces : Mapping[str, tuple[EquipmentInfo, ...]]
         Equipment that is not withdrawn, by kind.
+    known : bool
+        False for a day gone by, of which the registers do not say any more what was there.
     """
 
     people: tuple[PersonUsed, ...] = ()
     names: Mapping[str, str]
     pieces: Mapping[str, tuple[EquipmentInfo, ...]]
+    known: bool = True
 
     def of_kinds(self, kinds: tuple[str, ...]) -> tuple[EquipmentInfo, ...]:
         """Give the pieces of some kinds."""

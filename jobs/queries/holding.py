@@ -236,7 +236,7 @@ def _equipment(case: _Case) -> Holding | None:
 
 def _none_left(case: _Case, act: Upcoming) -> Holding | None:
     """Say that the shop has no piece in date of a kind that is asked for next."""
-    if act.item is None or act.item.shape is not Shape.EQUIPMENT:
+    if act.item is None or act.item.shape is not Shape.EQUIPMENT or not case.floor.known:
         return None
     pieces = case.floor.of_kinds(act.item.kinds)
     if any(piece.usable for piece in pieces):

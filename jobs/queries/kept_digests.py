@@ -1,11 +1,10 @@
 """Checking that the files of a job, pictures and logs, are there as they were kept."""
 
-import hashlib
 from collections.abc import Iterator
 from uuid import UUID
 
 from jobs.models import Attachment, Entry
-from workshop.kept_files import path_of
+from workshop.kept_files import digest_of_kept, has_kept
 
 __all__ = ["kept_faults"]
 
@@ -25,13 +24,10 @@ def kept_faults(job_id: UUID) -> Iterator[str]:
     """
     kept = set(Attachment.objects.filter(job_id=job_id).values_list("sha256", flat=True))
     for sha256 in sorted(kept):
-        path = path_of(sha256)
-        if not path.is_file():
+        if not has_kept(sha256):
             yield f"the file {sha256[:12]} is missing"
             continue
-        with path.open("rb") as file:
-            digest = hashlib.file_digest(file, "sha256").hexdigest()
-        if digest != sha256:
+        if digest_of_kept(sha256) != sha256:
             yield f"the file {sha256[:12]} was changed"
     values = Entry.objects.filter(job_id=job_id, kind="value").values_list("seq", "value")
     for seq, value in values:

@@ -4,12 +4,13 @@ Which of them a list is to show is in `wanted`, what is due today in `today`.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from datetime import date, datetime
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db.models import Q, QuerySet
 
+from jobs.core.desk import Desk
 from jobs.core.entry import Kind
 from jobs.core.flow import gate
 from jobs.core.high_voltage import HighVoltage, high_voltage
@@ -19,17 +20,22 @@ from jobs.core.record import Record
 from jobs.core.section import Said
 from jobs.models import Job
 from jobs.queries.behind import fact_behind
+from jobs.queries.desk import Desks, KeysKept, desks, keys_in
 from jobs.queries.floor import Floor, floor_on
 from jobs.queries.holding import Holding, holding
 from jobs.queries.quarantine import DueCheck, due_checks
 from jobs.queries.records import JobInfo, fold_job, grounds_in_force, info_of, job_rows
+from jobs.queries.timers import cure_over
 from jobs.steps import STEPS
 from workshop.queries import Slice
 from workshop.queries.slices import sliced
 
-__all__ = ["OpenJob", "OpenJobs", "StepMark", "closed_jobs", "open_jobs", "open_now", "state_of"]
+__all__ = ["OpenJob", "OpenJobs", "StepMark", "closed_between", "closed_jobs", "open_jobs",
+           "open_now", "state_of"]  # fmt: skip
 
 SEARCH_WORDS = 6
+NIGHT = timedelta(hours=8)
+"""How long a lid is off at least before it counts as off overnight; a late shift is none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +67,7 @@ class OpenJob:
     behind : tuple[str, Said] | None
         The fact behind that.
     hazards : tuple[str, ...]
-        "pack_open", "lapsed", "not_proven", "danger" or "quarantine".
+        "pack_open", "overnight", "lapsed", "not_proven", "danger" or "quarantine".
     unsafe : bool
         Whether somebody has to act now: live parts lie open, a proof ended under work, danger.
     high_voltage : HighVoltage
@@ -72,6 +78,12 @@ class OpenJob:
         Whether nothing of the first step was entered.
     hands : frozenset[str]
         Who entered last and who signed last.
+    desk : Desk
+        What the desk keeps of it.
+    keys : KeysKept | None
+        Who holds its keys, where the record says that they are away.
+    cured_at : datetime | None
+        When its cure time was over, while it waits to be gone on with.
     """
 
     job: JobInfo
@@ -87,6 +99,9 @@ class OpenJob:
     overdue: bool
     untouched: bool = False
     hands: frozenset[str] = frozenset()
+    desk: Desk = field(default_factory=Desk)
+    keys: KeysKept | None = None
+    cured_at: datetime | None = None
 
     @property
     def waits_for(self) -> str:
@@ -101,6 +116,7 @@ class OpenJobs:
     rows: tuple[OpenJob, ...]
     floor: Floor
     checks: tuple[DueCheck, ...]
+    desks: Desks
 
 
 def strip_of(record: Record) -> tuple[StepMark, ...]:
@@ -154,13 +170,19 @@ def _needs_proof(slug: str, record: Record) -> bool:
     return step.prove is not None or any(item.needs_proof for item in step.items(record))
 
 
+def _overnight(record: Record) -> bool:
+    """Tell whether the lid came off on an earlier day and was off for a night's length."""
+    off = record.lid_events[-1].at
+    return off.date() < record.now.date() and record.now - off >= NIGHT
+
+
 def _hazards(row: OpenJob, record: Record, overdue_checks: frozenset[str]) -> tuple[str, ...]:
     """Name what is dangerous about a job now, the worst first."""
     state, found = row.high_voltage, list[str]()
     if row.holding is not None and row.holding.waits_for == "danger":
         found.append("danger")
     if state.state == "pack_open":
-        found.append("pack_open")
+        found += ["pack_open", "overnight"] if _overnight(record) else ["pack_open"]
     if row.step_slug and state.since and not state.proof_holds:
         if _ended_by_plan(state):
             found.append("not_proven")
@@ -191,6 +213,8 @@ def _row(
         behind=fact_behind(UUID(job.id), record, step),
         untouched=not _touched(record, STEPS[0].slug),
         hands=_hands(record),
+        keys=keys_in(record),
+        cured_at=cure_over(record, step),
     )
     hazards = _hazards(row, record, checks)
     return replace(
@@ -214,13 +238,15 @@ def open_now(*, now: datetime, today: date) -> OpenJobs:
         However many jobs there are, only those that changed are read again.
     """
     floor, checks, grounds = floor_on(today), due_checks(now), grounds_in_force()
+    kept = desks(now, today)
     overdue = frozenset(check.job_id for check in checks if check.overdue)
     found = []
     for row in job_rows().filter(closed_at__isnull=True):
         job = info_of(row)
         record = fold_job(row.id, head_hash=job.head, now=now, grounds=grounds)
-        found.append(_row(job, record, today, floor, overdue))
-    return OpenJobs(rows=tuple(found), floor=floor, checks=checks)
+        line = _row(job, record, today, floor, overdue)
+        found.append(replace(line, desk=kept.of(job.id)))
+    return OpenJobs(rows=tuple(found), floor=floor, checks=checks, desks=kept)
 
 
 def open_jobs(*, now: datetime, today: date) -> tuple[OpenJob, ...]:
@@ -259,3 +285,11 @@ def closed_jobs(search: str = "", page: int = 1) -> Slice[JobInfo]:
     """
     rows = job_rows().filter(closed_at__isnull=False).order_by("-closed_at", "number")
     return sliced(_searched(rows, search.split()[:SEARCH_WORDS]), page, info_of)
+
+
+def closed_between(begin: datetime, end: datetime) -> tuple[JobInfo, ...]:
+    """Give the jobs closed from one time on and before another, in that order."""
+    rows = (
+        job_rows().filter(closed_at__gte=begin, closed_at__lt=end).order_by("closed_at", "number")
+    )
+    return tuple(info_of(row) for row in rows)

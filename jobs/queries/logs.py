@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, tzinfo
 from functools import lru_cache
 from importlib import import_module
-from pathlib import Path
 from typing import Any
 from uuid import UUID
 
@@ -18,6 +17,7 @@ import numpy as np
 
 from jobs.core.entry import Entry, Json
 from jobs.core.log_entry import (
+    Log,
     LogAsked,
     read_columns,
     read_log_entry,
@@ -38,9 +38,17 @@ from packs.physics.cycle import cycle
 from packs.physics.cycle_case import CycleCase, CycleLog, CycleResult
 from packs.physics.instrument import CalculationRefused, Message
 from packs.strict_json import InputRefused
-from workshop.kept_files import path_of
+from workshop.kept_files import has_kept, open_kept, read_kept
 
-__all__ = ["LOG_MEDIA_TYPE", "Looked", "computed_again", "kept_logs", "look", "look_at_kept"]
+__all__ = [
+    "LOG_MEDIA_TYPE",
+    "Looked",
+    "computed_again",
+    "judged_again",
+    "kept_logs",
+    "look",
+    "look_at_kept",
+]
 
 LOG_MEDIA_TYPE = "text/csv"
 KEPT = 16
@@ -79,7 +87,7 @@ class Looked:
 def _judged(sha256: str, columns: Columns, current_sign: str, asked: LogAsked) -> Judged:
     # What reads delimited text is heavy and wanted only where a log is read.
     read_log: Any = import_module("packs.logs.reading").read_log
-    log: CycleLog = read_log(path_of(sha256).read_bytes(), columns, current_sign)
+    log: CycleLog = read_log(read_kept(sha256), columns, current_sign)
     result = cycle(
         CycleCase(
             log=log,
@@ -122,7 +130,7 @@ def look_at_kept(sha256: str) -> LogPreview:
     InputRefused
         Of `packs.strict_json`, when it is no log.
     """
-    with path_of(sha256).open("rb") as file:
+    with open_kept(sha256) as file:
         return preview_of(file)
 
 
@@ -196,7 +204,7 @@ def look(record: Record, parsed: Json) -> Looked:
     if early or asked is None:
         return Looked(blockers=early)
     sha256 = parsed["sha256"]
-    if not path_of(sha256).is_file():
+    if not has_kept(sha256):
         return Looked(blockers=(ABSENT(LOG.key),))
     try:
         preview = look_at_kept(sha256)
@@ -249,16 +257,22 @@ def computed_again(entry: Entry) -> Json:
     FileNotFoundError
         Where the file is gone.
     """
-    log = read_log_entry(entry.value)
-    return stored_result(_judged(log.sha256, log.columns, log.current_sign, log.asked).result)
+    return stored_result(judged_again(read_log_entry(entry.value)))
+
+
+def judged_again(log: Log) -> CycleResult:
+    """Judge a log that was read in, anew from the kept file.
+
+    Raises
+    ------
+    FileNotFoundError
+        Where the file is gone.
+    """
+    return _judged(log.sha256, log.columns, log.current_sign, log.asked).result
 
 
 def kept_logs(job_id: str | UUID) -> tuple[str, ...]:
     """Give the digests of the logs kept for a job, newest first, whether read in or not."""
     rows = Attachment.objects.filter(job_id=job_id, media_type=LOG_MEDIA_TYPE)
     there = rows.order_by("-stored_at").values_list("sha256", flat=True)
-    return tuple(sha256 for sha256 in there if _is_there(path_of(sha256)))
-
-
-def _is_there(path: Path) -> bool:
-    return path.is_file()
+    return tuple(sha256 for sha256 in there if has_kept(sha256))

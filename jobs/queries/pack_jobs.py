@@ -8,12 +8,13 @@ from django.urls import reverse
 
 from jobs.core.entry import Kind
 from jobs.core.record import Record
-from jobs.models import Entry, Job
+from jobs.models import Entry, Job, QuarantineWatch
+from jobs.queries.leak_history import leaks_of
 from jobs.queries.records import fold_job, grounds_in_force, info_of, job_rows
 from jobs.steps.module_swap.items import CONDITION, QUARANTINE_PLACE, REMOVED_SERIAL
-from packs.project import JobRef, RemovedModule
+from packs.project import JobRef, PackLeaks, RemovedModule
 
-__all__ = ["jobs_by_number", "jobs_of_packs", "removed_modules"]
+__all__ = ["jobs_by_number", "jobs_of_packs", "leaks_of_pack", "removed_modules", "watch_on"]
 
 JOBS_SEARCHED = 40
 """Newest jobs with a removed module that are looked through."""
@@ -77,3 +78,29 @@ def removed_modules(number: str = "") -> tuple[RemovedModule, ...]:
         record = fold_job(row.id, head_hash=head, now=row.opened_at, grounds=grounds)
         found += _removed(row, record)
     return tuple(sorted(found, key=lambda each: each.taken_at, reverse=True))
+
+
+def leaks_of_pack(slug: str) -> PackLeaks:
+    """Give what leaked in the jobs of a kind of pack, with the jobs behind each number."""
+    found = leaks_of(slug)
+    rows = job_rows().filter(id__in=found.looked_at).order_by("-opened_at")
+    refs = {row.id: _ref(row) for row in rows}
+
+    def named(jobs: Iterable[UUID]) -> tuple[JobRef, ...]:
+        wanted = frozenset(jobs)
+        return tuple(ref for job, ref in refs.items() if job in wanted)
+
+    return PackLeaks(
+        looked_at=tuple(refs.values()),
+        modules=tuple((name, named(jobs)) for name, jobs in found.modules.items()),
+        parts=tuple((name, named(jobs)) for name, jobs in found.parts.items()),
+        in_pack=named(found.in_pack),
+    )
+
+
+def watch_on(serial: str) -> str:
+    """Tell of a removed module whether its watch is "running" or "over"; empty for any other."""
+    ends = list(QuarantineWatch.objects.filter(serial=serial).values_list("ended_at", flat=True))
+    if not serial or not ends:
+        return ""
+    return "running" if None in ends else "over"

@@ -28,7 +28,16 @@ from jobs.models import QuarantineCheck, QuarantineWatch
 from jobs.steps.module_swap.items import DANGER, DRY
 from workshop import queries as shop
 
-__all__ = ["DueCheck", "WatchInfo", "checks_of", "due_checks", "known_signs", "watch", "watches"]
+__all__ = [
+    "DueCheck",
+    "WatchInfo",
+    "checks_of",
+    "due_checks",
+    "known_signs",
+    "watch",
+    "watches",
+    "watches_of",
+]
 
 ENDED_SHOWN: Final = 100
 """Ended watches listed, newest first; older ones are found by searching."""
@@ -237,6 +246,12 @@ def watches(now: datetime, *, ended: bool = False, search: str = "") -> tuple[Wa
     if ended:
         return tuple(_info(row, now, {}) for row in rows.order_by("-ended_at")[:ENDED_SHOWN])
     return tuple(sorted((_info(row, now, {}) for row in rows), key=lambda info: info.urgency))
+
+
+def watches_of(job_id: str, now: datetime) -> tuple[WatchInfo, ...]:
+    """Give the watches of a job's modules, oldest first, without the names of people."""
+    rows = _rows().filter(job_id=shop.uuid_of(job_id)).order_by("started_at")
+    return tuple(_info(row, now, {}) for row in rows)
 
 
 def watch(watch_id: str, now: datetime) -> WatchInfo | None:

@@ -4,18 +4,19 @@ The fold is kept by the head of the chain, so that a list of open jobs folds onl
 """
 
 import uuid
+from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, timezone
-from functools import lru_cache
+from threading import Lock
 from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
+from django.utils.translation import gettext
 
 from jobs.core.entry import Entry, Kind
 from jobs.core.limits import Limits, limits_from
 from jobs.core.record import Record, fold
-from jobs.core.seal import FIRST_PREVIOUS
 from jobs.models import Attachment, ChainHead, Job, PersonalDatum
 from jobs.models import Entry as EntryRow
 from jobs.queries.practice import ahead_of
@@ -66,7 +67,7 @@ class JobInfo:
     def title(self) -> str:
         """Make and model, or the pack that came alone."""
         if self.vehicle is None:
-            return f"Pack {self.pack_serial}"
+            return gettext("Pack {serial}").format(serial=self.pack_serial)
         words = f"{self.vehicle.make} {self.vehicle.model}".strip()
         return f"{words}, {self.vehicle.body}" if self.vehicle.body else words
 
@@ -93,7 +94,17 @@ def limits_in_force() -> Limits:
         )
         for key, limit in shop.limits().items()
     }
-    return limits_from(rows)
+    return _same(limits_from(rows))
+
+
+_LIMITS: list[Limits] = []
+
+
+def _same(limits: Limits) -> Limits:
+    """Give the limits last asked for where these are equal: one object is quickly recognised."""
+    last = _LIMITS[0] if _LIMITS else limits
+    _LIMITS[:] = [last if last == limits else limits]
+    return _LIMITS[0]
 
 
 def local(moment: datetime, zone: ZoneInfo) -> datetime:
@@ -126,8 +137,14 @@ def _definitions(entries: tuple[Entry, ...]) -> dict[str, PackDefinition]:
     return {each: packs.revision(uuid.UUID(each)).definition for each in named}
 
 
-_READ: dict[tuple[uuid.UUID, ZoneInfo], tuple[str, tuple[Entry, ...]]] = {}
-"""The entries of each job as this process last read them, with the hash of the last one."""
+_Kept = tuple[uuid.UUID, Limits, ZoneInfo]
+_KEPT: OrderedDict[_Kept, tuple[str, Record]] = OrderedDict()
+"""The records last asked for, each with the hash of its last entry; the last asked for at the end.
+
+The hash is what the database says of the chain now, so that a record kept by one process cannot
+outlive what another one wrote.
+"""
+_TURN = Lock()
 
 
 def _rows_after(job_id: uuid.UUID, seq: int) -> list[EntryRow]:
@@ -135,25 +152,39 @@ def _rows_after(job_id: uuid.UUID, seq: int) -> list[EntryRow]:
     return list(rows.defer("canonical", "signature"))
 
 
-def _entries(job_id: uuid.UUID, head_hash: str, zone: ZoneInfo) -> tuple[Entry, ...]:
-    """Read what came since the job was last read; the hashes tell whether it follows."""
-    last, known = _READ.get((job_id, zone), (FIRST_PREVIOUS, ()))
-    rows = _rows_after(job_id, len(known))
-    follows = not rows or rows[0].previous == last
-    if not follows or (rows[-1].hash if rows else last) != head_hash:
-        known, rows = (), _rows_after(job_id, 0)
-    entries = (*known, *(_entry(row, zone) for row in rows))
-    if len(_READ) >= JOBS_KEPT:
-        _READ.clear()
-    _READ[job_id, zone] = (rows[-1].hash if rows else last, entries)
-    return entries
+def _whole(job_id: uuid.UUID, limits: Limits, zone: ZoneInfo) -> tuple[str, Record]:
+    """Read all entries of a job and add them up."""
+    rows = _rows_after(job_id, 0)
+    entries = tuple(_entry(row, zone) for row in rows)
+    found = fold(entries, now=entries[0].at, limits=limits, packs=_definitions(entries))
+    return rows[-1].hash, found
 
 
-@lru_cache(maxsize=JOBS_KEPT)
+def _carried_on(kept: tuple[str, Record], head_hash: str, on: _Kept) -> tuple[str, Record] | None:
+    """Add what came since to a record; None where that is not what follows it."""
+    last, record = kept
+    rows = _rows_after(on[0], len(record.entries))
+    if not rows or rows[0].previous != last or rows[-1].hash != head_hash:
+        return None
+    entries = tuple(_entry(row, on[2]) for row in rows)
+    packs_named = _definitions(entries)
+    return head_hash, fold(
+        entries, now=record.now, limits=record.limits, packs=packs_named, onto=record
+    )
+
+
 def _folded(job_id: uuid.UUID, head_hash: str, limits: Limits, zone: ZoneInfo) -> Record:
-    entries = _entries(job_id, head_hash, zone)
-    opened = entries[0].at
-    return fold(entries, now=opened, limits=limits, packs=_definitions(entries))
+    on = (job_id, limits, zone)
+    with _TURN:
+        kept = _KEPT.get(on)
+    if kept is None or kept[0] != head_hash:
+        kept = (kept and _carried_on(kept, head_hash, on)) or _whole(*on)
+    with _TURN:
+        _KEPT[on] = kept
+        _KEPT.move_to_end(on)
+        while len(_KEPT) > JOBS_KEPT:
+            _KEPT.popitem(last=False)
+    return kept[1]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Any, Final
 
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
 from jobs.core.section import Said
+from jobs.core.step import Step
 from jobs.steps.de_energise_check.assessment import isolated_at
 from jobs.steps.isolation_readings.gate import AGAIN_H as READ_AGAIN_H
 from jobs.steps.module_swap.items import SPARE_CELL_V, SPARES
@@ -15,7 +16,7 @@ from jobs.steps.reassembly.items import LID_ON
 from jobs.steps.road_test.assessment import AGAIN_H
 from jobs.steps.road_test.items import AFTER_24H, DRIVE_KM
 
-__all__ = ["TIMED", "Timer", "timer_of"]
+__all__ = ["TIMED", "Timer", "cure_over", "timer_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,3 +144,26 @@ def timer_of(record: Record, blockers: Iterable[Blocker]) -> Timer | None:
     """
     found = [TIMED[b.code](record, b) for b in blockers if b.code in TIMED]
     return max((each for each in found if each is not None), key=lambda t: t.until, default=None)
+
+
+def cure_over(record: Record, step: Step[Any] | None) -> datetime | None:
+    """Give when the sealant had cured, while the step in which the lid went on is still open.
+
+    Parameters
+    ----------
+    record : Record
+        The job as it stands.
+    step : Step | None
+        Its open step.
+
+    Returns
+    -------
+    datetime | None
+        None where nothing cures, or not yet long enough.
+    """
+    on, pack = record.given(LID_ON), record.pack
+    mine = step is not None and step.slug == LID_ON.key.partition(".")[0]
+    if not mine or on is None or pack is None or pack.lid.cure_h is None:
+        return None
+    until = on.at + timedelta(hours=pack.lid.cure_h.value)
+    return until if until <= record.now else None

@@ -1,7 +1,9 @@
 """Checking that nothing in the record was changed, removed, swapped or cut off.
 
-The canonical bytes are what was hashed; the columns only repeat them. Both are checked, the
-chain from the first entry to its head, and the triggers that keep entries append-only.
+The canonical bytes are what was hashed and signed; the columns only repeat them. Both are checked,
+the chain from the first entry to its head, every signature, and the triggers that keep entries
+append-only. Against a list of heads kept elsewhere (`jobs.queries.heads`) it also shows what
+somebody with this computer's own key wrote anew.
 """
 
 import json
@@ -9,16 +11,24 @@ import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 from jobs.core.entry import Kind
 from jobs.core.seal import FIRST_PREVIOUS, link_hash, text_hash
 from jobs.models import ChainHead, Entry, Job, PersonalDatum
+from jobs.queries.disposal import disposal_faults
 from jobs.queries.kept_digests import kept_faults
+from jobs.queries.signatures import Keys, entry_signature_faults, head_signature_faults
 from jobs.queries.watch_digests import watch_faults
 from jobs.triggers import missing_triggers
+from workshop.signing_keys import trusted_keys
 
-__all__ = ["Fault", "verify_all", "verify_job", "verify_triggers"]
+__all__ = ["Fault", "rows_of", "verify_all", "verify_around", "verify_job", "verify_triggers"]
+
+TRIES: Final = 5
+"""How often a job is read again that grew meanwhile."""
+UNREADABLE: Final = (ValueError, TypeError, AttributeError)
+"""What Django raises at a column that holds no JSON, no identifier or no time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,27 +72,47 @@ def _content(row: Entry) -> dict[str, Any] | None:
     return content if isinstance(content, dict) else None
 
 
-def _entry_faults(row: Entry, seq: int, previous: str) -> Iterator[str]:
+def _entry_faults(
+    row: Entry, seq: int, previous: str, content: dict[str, Any] | None
+) -> Iterator[str]:
     if row.seq != seq:
         yield f"an entry is missing or out of place before {row.seq}"
     if row.previous != previous:
         yield "it does not follow the entry before it"
     if link_hash(row.previous, bytes(row.canonical)) != row.hash:
         yield "its bytes do not fit its hash"
-    content = _content(row)
     if content is None:
         yield "its bytes cannot be read"
         return
     for name, value in _columns(row).items():
-        if content.get(name) != value:
+        # As JSON, because Python holds true for 1.
+        if json.dumps(content.get(name), sort_keys=True) != json.dumps(value, sort_keys=True):
             yield f"the column {name} differs from what was written"
 
 
-def _head_faults(job: Job, count: int, last: str) -> Iterator[Fault]:
-    head = ChainHead.objects.filter(job=job).first()
+def rows_of(job: Job) -> Iterator[Entry | int]:
+    """Give a job's entries in order; the place alone of one whose columns cannot be read."""
+    rows = Entry.objects.filter(job=job).order_by("seq")
+    try:
+        read = list(rows)
+    except UNREADABLE:
+        for place in rows.values_list("seq", flat=True):
+            try:
+                yield rows.get(seq=place)
+            except UNREADABLE:
+                yield place
+    else:
+        yield from read
+
+
+def _head_faults(
+    job: Job, head: ChainHead | None, count: int, last: str, keys: Keys
+) -> Iterator[Fault]:
     if head is None:
         yield Fault(job.number, 0, "the head of its chain is missing")
-    elif head.count != count:
+        return
+    yield from (Fault(job.number, 0, what) for what in head_signature_faults(head, keys))
+    if head.count != count:
         yield Fault(job.number, count, f"the chain has {count} entries, its head says {head.count}")
     elif head.hash != last:
         yield Fault(job.number, count, "the last entry does not fit the head of the chain")
@@ -108,44 +138,90 @@ def _personal_faults(job: Job) -> Iterator[Fault]:
             yield Fault(job.number, 0, f"the personal words for {datum.item} were changed")
 
 
-def verify_job(job_id: uuid.UUID) -> tuple[Fault, ...]:
+def verify_job(job_id: uuid.UUID, keys: Keys | None = None) -> tuple[Fault, ...]:
     """Check one job's chain.
 
     Parameters
     ----------
     job_id : UUID
         The job.
+    keys : Mapping[str, SigningKey] | None
+        The keys that are trusted; those of this computer's data folder where None.
 
     Returns
     -------
     tuple[Fault, ...]
         Every fault with its place; empty when all is as it was written.
     """
-    job = Job.objects.get(pk=job_id)
+    job, keys = Job.objects.get(pk=job_id), trusted_keys() if keys is None else keys
+    faults: tuple[Fault, ...] = ()
+    for _ in range(TRIES):
+        head = ChainHead.objects.filter(job=job).first()
+        faults = _faults_of(job, head, keys)
+        # Entries that came while it was read would look like faults.
+        if not faults or _place(ChainHead.objects.filter(job=job).first()) == _place(head):
+            break
+    return faults
+
+
+def _place(head: ChainHead | None) -> tuple[int, str] | None:
+    return None if head is None else (head.count, head.hash)
+
+
+def _faults_of(job: Job, head: ChainHead | None, keys: Keys) -> tuple[Fault, ...]:
+    unsigned = 0 if head is None else head.unsigned
     faults: list[Fault] = []
     previous, seq, closed = FIRST_PREVIOUS, 0, list[datetime]()
-    for row in Entry.objects.filter(job=job).order_by("seq").iterator():
-        seq += 1
-        faults += [Fault(job.number, row.seq, what) for what in _entry_faults(row, seq, previous)]
+    for row in rows_of(job):
+        if isinstance(row, int):
+            faults.append(Fault(job.number, row, "its columns cannot be read"))
+            seq = row
+            continue
+        seq, content = seq + 1, _content(row)
+        try:
+            found = list(_entry_faults(row, seq, previous, content))
+        except UNREADABLE:
+            found = ["its columns cannot be read"]
+        if content is not None:
+            found += entry_signature_faults(row, content, unsigned, keys, practice=job.practice)
+        faults += [Fault(job.number, row.seq, what) for what in found]
         previous, seq = row.hash, row.seq
         if row.kind == Kind.CLOSE:
             closed.append(row.at)
-    faults += _head_faults(job, seq, previous)
-    faults += _closed_faults(job, closed)
-    faults += _practice_faults(job)
-    faults += _personal_faults(job)
-    faults += [Fault(job.number, 0, what) for what in kept_faults(job.id)]
-    faults += [Fault(job.number, 0, what) for what in watch_faults(job.id)]
+    faults += _head_faults(job, head, seq, previous, keys)
+    faults += _beside_the_chain(job, closed)
     return tuple(faults)
 
 
-def verify_all() -> tuple[int, tuple[Fault, ...]]:
-    """Check every job and the triggers; give the number of jobs and every fault."""
+def _beside_the_chain(job: Job, closed: list[datetime]) -> Iterator[Fault]:
+    """Check what stands in other tables and in files and has to fit the entries."""
+    try:
+        yield from _closed_faults(job, closed)
+        yield from _practice_faults(job)
+        yield from _personal_faults(job)
+        for what in (*kept_faults(job.id), *watch_faults(job.id)):
+            yield Fault(job.number, 0, what)
+    except UNREADABLE as reason:
+        yield Fault(job.number, 0, f"what stands beside its chain cannot be read ({reason})")
+
+
+def verify_around() -> tuple[Fault, ...]:
+    """Check what belongs to no single job: triggers, entries without a job, disposals."""
     faults = list(verify_triggers())
-    jobs = list(Job.objects.order_by("number").values_list("id", flat=True))
-    for job_id in jobs:
-        faults += verify_job(job_id)
-    orphans = Entry.objects.exclude(job_id__in=jobs).count()
+    orphans = Entry.objects.exclude(job_id__in=Job.objects.values("id")).count()
     if orphans:
         faults.append(Fault("", 0, f"{orphans} entries belong to no job"))
-    return len(jobs), tuple(faults)
+    try:
+        faults += [Fault("", 0, what) for what in disposal_faults()]
+    except UNREADABLE as reason:
+        faults.append(Fault("", 0, f"the disposals cannot be read ({reason})"))
+    return tuple(faults)
+
+
+def verify_all(keys: Keys | None = None) -> tuple[int, tuple[Fault, ...]]:
+    """Check every job and the triggers; give the number of jobs and every fault."""
+    keys, faults = trusted_keys() if keys is None else keys, list[Fault]()
+    jobs = list(Job.objects.order_by("number").values_list("id", flat=True))
+    for job_id in jobs:
+        faults += verify_job(job_id, keys)
+    return len(jobs), (*faults, *verify_around())

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final
 
+from jobs.core.desk import PLACES
 from jobs.queries.lists import OpenJob
+from workshop.finding import phone_core, phone_ends
 
 __all__ = ["PROMISED", "SORTS", "Wanted", "meant", "wanted_from"]
 
@@ -23,11 +25,14 @@ class Wanted:
     Attributes
     ----------
     search : str
-        Words that all have to stand in number, vehicle, plate, VIN or customer.
+        Words that all have to stand in number, vehicle, plate, VIN, customer, place or keys; or
+        the customer's telephone number, however it is spaced.
     step, waits, promised : str
         Slug of the open step, what it waits for, one of `PROMISED`; empty for all.
     hazards : bool
         Only jobs with a hazard.
+    mine : bool
+        Only jobs assigned to whoever looks.
     sort : str
         One of `SORTS`.
     """
@@ -37,12 +42,13 @@ class Wanted:
     waits: str = ""
     promised: str = ""
     hazards: bool = False
+    mine: bool = False
     sort: str = ""
 
     @property
     def is_narrow(self) -> bool:
         """Whether anything beside the order is asked for."""
-        return self.hazards or any((self.search, self.step, self.waits, self.promised))
+        return self.hazards or self.mine or any((self.search, self.step, self.waits, self.promised))
 
 
 def wanted_from(asked: Mapping[str, str]) -> Wanted:
@@ -51,7 +57,7 @@ def wanted_from(asked: Mapping[str, str]) -> Wanted:
     Examples
     --------
     >>> wanted_from({"q": "van", "promised": "once", "hazards": "1"})
-    Wanted(search='van', step='', waits='', promised='', hazards=True, sort='')
+    Wanted(search='van', step='', waits='', promised='', hazards=True, mine=False, sort='')
     """
     promised, sort = asked.get("promised", ""), asked.get("sort", "")
     return Wanted(
@@ -60,6 +66,7 @@ def wanted_from(asked: Mapping[str, str]) -> Wanted:
         waits=asked.get("waits", ""),
         promised=promised if promised in PROMISED else "",
         hazards=asked.get("hazards", "") == "1",
+        mine=asked.get("mine", "") == "1",
         sort=sort if sort in SORTS else "",
     )
 
@@ -67,7 +74,18 @@ def wanted_from(asked: Mapping[str, str]) -> Wanted:
 def _text(row: OpenJob) -> str:
     vehicle = row.job.vehicle
     parts = [row.job.number, row.job.title, row.job.plate, row.job.customer.name]
-    return " ".join([*parts, "" if vehicle is None else vehicle.vin]).casefold()
+    desk = row.desk
+    where = (PLACES.get(desk.place, ""), desk.spot, desk.hook)
+    return " ".join([*parts, "" if vehicle is None else vehicle.vin, *where]).casefold()
+
+
+def _said(row: OpenJob, search: str) -> bool:
+    """Tell whether a job is meant by what was typed: every word, or its customer's number."""
+    has = phone_core(row.job.customer.phone)
+    if has and any(run in has for run in phone_ends(search)):
+        return True
+    text = _text(row)
+    return all(word in text for word in search.casefold().split())
 
 
 def _promised(row: OpenJob, promised: str, today: date) -> bool:
@@ -95,7 +113,9 @@ _ORDERS: Final[Mapping[str, Callable[[OpenJob], tuple[bool, date | datetime]]]] 
 }
 
 
-def meant(rows: Iterable[OpenJob], wanted: Wanted, today: date) -> tuple[OpenJob, ...]:
+def meant(
+    rows: Iterable[OpenJob], wanted: Wanted, today: date, person: str = ""
+) -> tuple[OpenJob, ...]:
     """Give the open jobs that are wanted, in the order wanted.
 
     Parameters
@@ -106,13 +126,14 @@ def meant(rows: Iterable[OpenJob], wanted: Wanted, today: date) -> tuple[OpenJob
         What the address asks for; a step or reason that does not exist finds nothing.
     today : date
         The workshop's day.
+    person : str
+        Whoever looks; empty for nobody.
 
     Returns
     -------
     tuple[OpenJob, ...]
         Among equals the newest first.
     """
-    words = wanted.search.casefold().split()
     found = [
         row
         for row in rows
@@ -120,6 +141,7 @@ def meant(rows: Iterable[OpenJob], wanted: Wanted, today: date) -> tuple[OpenJob
         and wanted.waits in {"", row.waits_for}
         and (row.hazards or not wanted.hazards)
         and _promised(row, wanted.promised, today)
-        and all(word in _text(row) for word in words)
+        and (not wanted.mine or row.desk.assigned == person)
+        and _said(row, wanted.search)
     ]
     return tuple(sorted(found, key=_ORDERS[wanted.sort]) if wanted.sort in _ORDERS else found)

@@ -18,11 +18,16 @@ __all__ = [
     "NewPage",
     "Paragraph",
     "Parties",
+    "Photo",
+    "Photos",
     "Pictures",
     "Priced",
     "Proof",
     "ProofRow",
     "Report",
+    "Together",
+    "Working",
+    "WorkingLine",
 ]
 
 
@@ -99,7 +104,10 @@ class Parties:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """Lines with amounts: number and words, then amounts; the sums under them, the last in bold."""
+    """Lines with amounts: number and words, then amounts; the sums under them, the last in bold.
+
+    Without lines only the sums are set.
+    """
 
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -121,6 +129,46 @@ class NewPage:
     unless_mm: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Blocks that stay on one page where it holds them."""
+
+    blocks: tuple["Block", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo, made small; without `content` the words say what is the matter with it."""
+
+    content: bytes | None
+    title: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Photos:
+    """Photos, six to a page."""
+
+    photos: tuple[Photo, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingLine:
+    """One step of a calculation: what, formula, numbers put in, result."""
+
+    what: str
+    formula: str = ""
+    numbers: str = ""
+    value: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """A calculation step by step; numbered, a line with only its words is a heading."""
+
+    lines: tuple[WorkingLine, ...]
+
+
 Block = (
     Heading
     | Paragraph
@@ -133,12 +181,15 @@ Block = (
     | Parties
     | Priced
     | AnswerLines
+    | Together
+    | Photos
+    | Working
 )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """A report, ready to be drawn."""
+    """A report, ready to be drawn, all its words in `language`; `logo` is a PNG or JPEG."""
 
     title: str
     author: str
@@ -150,3 +201,4 @@ class Report:
     head: str
     language: str
     blocks: tuple[Block, ...]
+    logo: bytes | None = None

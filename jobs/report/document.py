@@ -9,13 +9,15 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
-from django.utils.translation import gettext, ngettext
+from django.utils.translation import get_language, gettext, ngettext, override
 
 from jobs.core import lanes
 from jobs.core.item import PersonalRef
 from jobs.core.order import open_step
 from jobs.core.picture import before_after
+from jobs.core.quoted import in_force, taken_options
 from jobs.core.record import Record
+from jobs.core.section import Quantity
 from jobs.core.step import Step
 from jobs.queries.records import JobInfo
 from jobs.report.blocks import (
@@ -29,6 +31,7 @@ from jobs.report.blocks import (
     Proof,
     Report,
 )
+from jobs.report.ended import ended_blocks
 from jobs.report.parts import (
     Part,
     framed,
@@ -39,10 +42,12 @@ from jobs.report.parts import (
     table_blocks,
     worked_on,
 )
+from jobs.report.quotation_words import quotation_words
 from jobs.report.summary import Summary, summary_of
+from jobs.report.whereabouts import whereabouts
 from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
-from jobs.steps.fault_localisation.items import REFUSAL
+from jobs.steps.fault_localisation.items import OPTION, QUOTATION, REFUSAL, answered
 from jobs.steps.intake.items import AUTHORITY
 from packs.pack_map import pack_map
 from packs.picture import Picture
@@ -52,6 +57,8 @@ from workshop.registers import ShopInfo
 __all__ = ["report_of"]
 
 
+PROOF_MM = 90.0
+"""Room for the proof after the papers of a job without a repair; else it begins a page [mm]."""
 SIGNATURES_MM, DRAWN_MM = 100.0, 25.0
 """Room of the table of signatures with the record's head, and of two drawn signatures side by side;
 they are not torn apart [mm]."""
@@ -82,7 +89,7 @@ def _rounded(value: float | None) -> float | None:
     return None if value is None else float(f"{value:.3g}")
 
 
-def _pictures(record: Record, summary: Summary) -> Iterator[Block]:
+def _pictures(record: Record, summary: Summary, words: Wording) -> Iterator[Block]:
     pictures = []
     if record.pack is not None and summary.modules:
         title = gettext("Where it was")
@@ -91,12 +98,20 @@ def _pictures(record: Record, summary: Summary) -> Iterator[Block]:
         drawn = before_after(
             _rounded(summary.before_ohm_per_v),
             _rounded(summary.after_ohm_per_v),
-            summary.limit_ohm_per_v,
+            summary.limit.value,
         )
         title = gettext("Isolation before and after, ohm per volt")
         pictures.append(replace(drawn, title=title))
     if pictures:
         yield Pictures(tuple(pictures))
+    if summary.before_ohm_per_v is not None or summary.after_ohm_per_v is not None:
+        limit = Quantity(summary.limit.value, "ohm/V")
+        text = gettext(
+            "Limit of the isolation: {limit}. Higher is better; each mark stands for ten times "
+            "the one before it."
+        )
+        shown = words.limit(limit, summary.limit.kind, summary.limit.source)
+        yield Paragraph(text.format(limit=shown), soft=True)
 
 
 def _sentences(title: str, lines: tuple[str, ...]) -> Iterator[Block]:
@@ -116,12 +131,14 @@ def _not_covered(parts: dict[str, Part], words: Wording) -> tuple[str, ...]:
 
 def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
     """Give every reading that has a limit, with that limit and where it comes from."""
-    yield NewPage()
+    ended = any(each.ends for each in record.signatures.values())
+    yield NewPage(unless_mm=PROOF_MM if ended else 0.0)
     yield Heading(gettext("The proof: readings, limits, where the limits come from"))
     yield Paragraph(
         gettext(
             "Each figure stands with the range that holds the true value with 95 % confidence. "
-            "A limit is the vehicle maker's, a regulation's, or our own shop default."
+            "A limit is the vehicle maker's, a regulation's, or our own shop default, which stands "
+            "on our practice and on no outside source."
         ),
         soft=True,
     )
@@ -194,38 +211,82 @@ def _body(job: JobInfo, record: Record, info: ShopInfo, words: Wording) -> Itera
     parts = parts_of(record)
     summary = summary_of(record, {slug: part.result for slug, part in parts.items()})
     yield from _answer(summary, parts, words)
-    yield from _pictures(record, summary)
+    yield from _pictures(record, summary, words)
     watch = tuple(words.said(each) for each in summary.watch)
-    warranted = info.warranty_text if "road_test" in record.signatures else ""
-    warranty = (warranted,) if warranted else ()
-    yield from _sentences(gettext("What to do now"), (*watch, *warranty))
+    yield from _sentences(gettext("What to do now"), (*watch, *_reached(info, watch)))
+    yield from _warranty(record, info)
+    yield from ended_blocks(record, parts, words)
     yield from _sentences(gettext("What this does not cover"), _not_covered(parts, words))
     yield from _decided(record, parts, words)
     yield from _work(parts, words)
-    yield from _parts_and_cells(parts, words)
+    yield from _accepted(record)
+    yield from _parts_and_cells(job, record, parts, words)
     yield from _signatures(job, record, words)
+
+
+def _reached(info: ShopInfo, watch: tuple[str, ...]) -> tuple[str, ...]:
+    """Say how the shop is reached, beside what the customer has to do."""
+    hours = ", ".join(info.opening_hours.splitlines())
+    ways = "; ".join(filter(None, (info.phone, info.email, hours)))
+    return (gettext("You reach us at: {ways}.").format(ways=ways),) if watch and ways else ()
+
+
+def _warranty(record: Record, info: ShopInfo) -> Iterator[Block]:
+    """Give the shop's own words, once the work is released, and who pays where it is not one."""
+    told = info.warranty_text if "road_test" in record.signatures else ""
+    shares = _shares(record)
+    if told or shares:
+        yield Heading(gettext("Warranty"))
+    if told:
+        yield Paragraph(told)
+    yield from (Bullets(shares),) if shares else ()
+
+
+def _shares(record: Record) -> tuple[str, ...]:
+    """Say who pays which part of the approved quotation, where it is not the customer alone."""
+    version = in_force(record, QUOTATION)
+    if version is None or answered(record) != "approved":
+        return ()
+    taken = taken_options(record, OPTION, version.number)
+    payers = quotation_words(version.given.value, taken).payers
+    line = gettext("Of quotation {number}, paid by {payer}: {amount}")
+    return tuple(
+        line.format(number=version.number, payer=payer, amount=amount) for payer, amount in payers
+    )
+
+
+def _accepted(record: Record) -> Iterator[Block]:
+    """Give what a manager accepted although a default of the shop was not met."""
+    lines = tuple(dict.fromkeys(str(e.value["reason"]) for e in record.countersigned))
+    yield from _sentences(gettext("What our manager accepted, and why"), lines)
 
 
 def _work(parts: dict[str, Part], words: Wording) -> Iterator[Block]:
     """Tell in plain words what was found, done and checked."""
+    agreed = tuple(words.said(each) for part in parts.values() for each in part.section.agreed)
     found = _every(parts, ("isolation_readings", "fault_localisation"), words)
     did = _every(parts, ("de_energise_check", "module_swap", "reassembly"), words)
     checked = _every(parts, ("seal_test", "road_test"), words)
+    yield from _sentences(gettext("What you agreed to"), agreed)
     yield from _sentences(gettext("What we found"), found)
     yield from _sentences(gettext("What we did"), did)
     yield from _sentences(gettext("How we checked it"), checked)
 
 
-def _parts_and_cells(parts: dict[str, Part], words: Wording) -> Iterator[Block]:
+def _parts_and_cells(
+    job: JobInfo, record: Record, parts: dict[str, Part], words: Wording
+) -> Iterator[Block]:
     """Show what went out and came in, and the cells of the finished pack side by side."""
     for part in parts.values():
         yield from table_blocks(part, words, parts_only=True)
+    yield from _sentences(gettext("Where the removed modules are"), whereabouts(job, record, words))
+    for part in parts.values():
         drawn = tuple(each for each in part.section.pictures if each.title == lanes.TITLE)
         if drawn:
             yield Pictures(tuple(replace(each, title=gettext(each.title)) for each in drawn))
 
 
-def report_of(job: JobInfo, record: Record) -> Report:
+def report_of(job: JobInfo, record: Record, language: str = "") -> Report:
     """Put a job's report together.
 
     Parameters
@@ -234,20 +295,22 @@ def report_of(job: JobInfo, record: Record) -> Report:
         The job.
     record : Record
         Its record as of now.
+    language : str
+        In which it is written, a code of the settings; empty for the reader's.
 
     Returns
     -------
     Report
         The report as data.
     """
-    info = shop.shop()
-    words = wording_of(job.id, record)
-    draft = open_step(STEPS, record) is not None and record.closed is None
-    title = gettext("Report {number}").format(number=job.number)
-    return framed(
-        job,
-        record,
-        words,
-        title=f"{title} ({gettext('work not finished')})" if draft else title,
-        blocks=tuple(_body(job, record, info, words)),
-    )
+    with override(language or get_language()):
+        words = wording_of(job.id, record)
+        draft = open_step(STEPS, record) is not None and record.closed is None
+        title = gettext("Interim report {number}") if draft else gettext("Report {number}")
+        return framed(
+            job,
+            record,
+            words,
+            title=title.format(number=job.number),
+            blocks=tuple(_body(job, record, shop.shop(), words)),
+        )

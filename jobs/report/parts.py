@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext, ngettext
 
 from jobs.core.order import step_state
 from jobs.core.record import Record
@@ -18,7 +18,7 @@ from jobs.queries.signed import AsSigned, record_shown
 from jobs.report.blocks import Block, Grid, Heading, Paragraph, ProofRow, Report
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
-from workshop import figures_text
+from workshop import figures_text, units
 from workshop import queries as shop
 
 __all__ = [
@@ -62,7 +62,7 @@ def worked_on(record: Record, parts: dict[str, Part]) -> Iterator[Part]:
 
 def _proof_row(fact: Fact, words: Wording) -> ProofRow:
     return ProofRow(
-        gettext(fact.label),
+        words.words(fact.label),
         words.words(fact.value) + (f", {fact.instrument}" if fact.instrument else ""),
         words.limit(fact.limit, fact.limit_kind, fact.limit_source),
         fact.verdict,
@@ -80,10 +80,11 @@ def table_blocks(part: Part, words: Wording, *, parts_only: bool) -> Iterator[Bl
     for table in part.section.tables:
         if parts_only and not table.of_parts:
             continue
-        yield Heading(gettext(table.title), 3)
+        yield Heading(words.words(table.title), 3)
         yield Grid(
-            tuple(gettext(heading) for heading in table.headings),
+            tuple(units.in_text(words.words(heading)) for heading in table.headings),
             tuple(tuple(words.words(cell) for cell in row) for row in table.rows),
+            table.shares,
         )
 
 
@@ -110,13 +111,32 @@ def signature_grid(record: Record, words: Wording) -> Grid:
 def record_head(record: Record, count: int, head: str) -> Paragraph:
     """Say how long the record is, what was struck and refused, and where its chain ends."""
     refused = sum(entry.kind == "refusal" for entry in record.entries)
-    return Paragraph(
-        gettext(
-            "The record of this job has {count} entries; {struck} values were struck with a reason "
-            "and {refused} signatures or hold points were refused before everything was in order. "
-            "Nothing in it can be changed without showing. Head of the record: {head}"
-        ).format(count=count, struck=len(record.gone), refused=refused, head=head)
+    struck = len(record.gone)
+    sentences = (
+        ngettext(
+            "The record of this job has {count} entry.",
+            "The record of this job has {count} entries.",
+            count,
+        ).format(count=count),
+        ngettext(
+            "{struck} value was struck with a reason.",
+            "{struck} values were struck with a reason.",
+            struck,
+        ).format(struck=struck)
+        if struck
+        else gettext("No value was struck."),
+        ngettext(
+            "{refused} signature or hold point was refused before everything was in order.",
+            "{refused} signatures or hold points were refused before everything was in order.",
+            refused,
+        ).format(refused=refused)
+        if refused
+        else gettext("No signature or hold point was refused."),
+        gettext("Nothing in it can be changed without showing. Head of the record: {head}").format(
+            head=head
+        ),
     )
+    return Paragraph(" ".join(sentences))
 
 
 def _signed_line(record: Record, words: Wording) -> str:
@@ -142,6 +162,7 @@ def framed(
         date=figures_text.day(record.now.astimezone(info.zone).date()),
         signed=_signed_line(record, words),
         head=job.head,
-        language="en",
+        language=get_language() or "en",
         blocks=blocks,
+        logo=shop.logo_bytes(),
     )

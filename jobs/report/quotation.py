@@ -6,10 +6,10 @@ Here: what is said and in which order, for any version. Not here: its table and 
 
 from collections.abc import Iterator
 
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext
 
 from jobs.core.item import PersonalRef
-from jobs.core.quoted import Version, versions
+from jobs.core.quoted import Version, taken_options, versions
 from jobs.core.record import Record
 from jobs.queries.records import JobInfo
 from jobs.queries.signed import record_after, record_shown
@@ -17,17 +17,23 @@ from jobs.report.blocks import (
     AnswerLines,
     Block,
     Bullets,
+    Grid,
     Heading,
-    NewPage,
     Paragraph,
     Parties,
     Priced,
     Report,
+    Together,
 )
-from jobs.report.quotation_words import QuotationWords, quotation_words, version_words
+from jobs.report.quotation_words import (
+    QuotationWords,
+    change_words,
+    quotation_words,
+    version_words,
+)
 from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
-from jobs.steps.fault_localisation.items import CANDIDATES, QUOTATION, answered
+from jobs.steps.fault_localisation.items import CANDIDATES, OPTION, QUOTATION, answered
 from jobs.steps.intake.items import PRICE_CAP
 from workshop import figures_text
 from workshop import queries as shop
@@ -37,8 +43,6 @@ __all__ = ["quotation_document", "quotation_number"]
 
 FOUND_IN = ("isolation_readings",)
 """Steps whose plain sentences say what was found before anything is quoted."""
-ANSWER_MM = 62.0
-"""Room that the answer takes; it is not torn apart."""
 
 
 def quotation_number(job: str, version: int) -> str:
@@ -52,7 +56,7 @@ def quotation_number(job: str, version: int) -> str:
     return f"{job}-Q{version}"
 
 
-def _parties(job: JobInfo) -> Block:
+def _parties(job: JobInfo, info: ShopInfo) -> Block:
     customer, vehicle = job.customer, job.vehicle
     about = (job.title, job.plate, "" if vehicle is None else vehicle.vin)
     address = tuple(customer.address.splitlines())
@@ -60,6 +64,10 @@ def _parties(job: JobInfo) -> Block:
         (
             (gettext("For"), (customer.name, *address)),
             (gettext("Vehicle or pack"), tuple(dict.fromkeys(about))),
+            (
+                gettext("Written by"),
+                tuple(filter(None, (info.name, info.phone, info.email, info.tax_number))),
+            ),
         )
     )
 
@@ -73,15 +81,13 @@ def _found(record: Record, words: Wording) -> Iterator[Block]:
             plain = step.section(shown, step.assess(shown)).plain
             said += [words.said(each) for each in plain if not isinstance(each, PersonalRef)]
     proposed = record.get(CANDIDATES)
-    if said:
-        yield Heading(gettext("What we found so far"))
-        yield Paragraph(" ".join(said))
-    if proposed:
-        yield Heading(gettext("What we propose"))
-        yield Paragraph(proposed)
+    if said or proposed:
+        yield Heading(gettext("What we found so far, and what we propose"))
+        yield Paragraph(" ".join(filter(None, (*said, proposed))))
 
 
-def _priced(quoted: QuotationWords) -> Block:
+def _lines(quoted: QuotationWords) -> Block:
+    """Give the lines as a table; their sums follow with the answer."""
     taxed = bool(quoted.taxes)
     heads = (gettext("No."), gettext("What"), gettext("Quantity"), gettext("Price of one"))
     tax = (gettext("Tax"),) if taxed else ()
@@ -89,7 +95,7 @@ def _priced(quoted: QuotationWords) -> Block:
     rows = tuple(
         (
             line.number,
-            f"{line.text} ({line.kind})",
+            f"{line.text} ({line.kind_words})",
             line.quantity,
             line.unit_price,
             *((line.tax,) if taxed else ()),
@@ -97,9 +103,44 @@ def _priced(quoted: QuotationWords) -> Block:
         )
         for line in quoted.lines
     )
+    return Priced((*heads, *tax, net), rows, ())
+
+
+def _sums(quoted: QuotationWords) -> Iterator[Block]:
+    """Give the sums: by kind, net, tax for each rate, total; then shares and what is optional."""
     total = (gettext("Total"), quoted.total)
-    sums = ((gettext("Net"), quoted.net), *quoted.taxes, total) if taxed else (total,)
-    return Priced((*heads, *tax, net), rows, sums)
+    net = ((gettext("Net"), quoted.net), *quoted.taxes) if quoted.taxes else ()
+    yield Priced((), (), (*net, total))
+    if quoted.kinds:
+        kinds = "; ".join(f"{label} {amount}" for label, amount in quoted.kinds)
+        yield Paragraph(gettext("Net by kind: {kinds}.").format(kinds=kinds), soft=True)
+    if quoted.payers:
+        shares = "; ".join(f"{label}: {amount}" for label, amount in quoted.payers)
+        yield Paragraph(gettext("Of this total pay: {shares}.").format(shares=shares))
+    if quoted.with_options:
+        text = gettext(
+            "Optional lines, in brackets, are not in the total; with every one of them: {total}."
+        )
+        yield Paragraph(text.format(total=quoted.with_options))
+    until = gettext("Valid until {day}.").format(day=quoted.valid_until)
+    rounding = gettext(
+        "Each line is rounded to the cent; tax is computed for each rate on the sum of its lines."
+    )
+    yield Paragraph(f"{until} {rounding}" if quoted.valid_until else rounding)
+
+
+def _changes(record: Record, version: Version) -> Iterator[Block]:
+    """Show line by line what changed against the version before."""
+    change = change_words(record, version)
+    if change is None:
+        return
+    text = gettext("What changed against version {number}: {total}")
+    yield Heading(text.format(number=change.version, total=change.total))
+    if change.lines:
+        heads = (gettext("What"), gettext("Net before"), gettext("Net now"), gettext("Difference"))
+        yield Grid(heads, change.lines, shares=(0.55, 0.15, 0.15, 0.15))
+    else:
+        yield Paragraph(gettext("No line changed."))
 
 
 def _left_out(record: Record, quoted: QuotationWords, words: Wording) -> Iterator[Block]:
@@ -131,15 +172,22 @@ def _cautions() -> Iterator[Block]:
     )
 
 
-def _answer(info: ShopInfo, number: str, total: str) -> Iterator[Block]:
+def _answer(info: ShopInfo, number: str, quoted: QuotationWords) -> Iterator[Block]:
+    total = quoted.total
     ways = ", ".join(filter(None, (info.phone, info.email)))
     text = gettext("Tell us here, or with the number {number} by message or telephone")
-    yield NewPage(ANSWER_MM)
+    also = gettext("And also optional line {number}, {text}: {net} {currency} net.")
+    options = (
+        also.format(number=x.number, text=x.text, net=x.net.strip("()"), currency=quoted.currency)
+        for x in quoted.lines
+        if x.optional
+    )
     yield Heading(gettext("Your answer"))
     yield Paragraph(text.format(number=number) + (f": {ways}." if ways else "."))
     yield AnswerLines(
         (
             gettext("I accept quotation {number} for {total}.").format(number=number, total=total),
+            *options,
             gettext("I decline it. Nothing is repaired; it stays switched off and labelled."),
         ),
         (gettext("Name"), gettext("Day"), gettext("Signature")),
@@ -149,7 +197,9 @@ def _answer(info: ShopInfo, number: str, total: str) -> Iterator[Block]:
 def _body(
     job: JobInfo, record: Record, version: Version, info: ShopInfo, words: Wording
 ) -> Iterator[Block]:
-    quoted = quotation_words(version.given.value)
+    approved = version.in_force and answered(record) == "approved"
+    taken = taken_options(record, OPTION, version.number) if approved else None
+    quoted = quotation_words(version.given.value, taken)
     number = quotation_number(job.number, version.number)
     then = record_after(record, version.given.entry)
     yield Heading(gettext("Quotation {number}").format(number=number), 1)
@@ -159,18 +209,22 @@ def _body(
         yield Heading(text.format(version=version.replaced_by, number=replaced), 3)
     elif not version.in_force:
         yield Heading(gettext("Withdrawn. It can no longer be accepted."), 3)
-    yield _parties(job)
+    yield _parties(job, info)
     yield from _found(then, words)
     yield Heading(gettext("What it costs"))
-    yield _priced(quoted)
-    if quoted.valid_until:
-        yield Paragraph(gettext("Valid until {day}.").format(day=quoted.valid_until))
+    yield _lines(quoted)
+    open_now = version.in_force and not answered(record)
+    yield Together(
+        (
+            *_sums(quoted),
+            *_left_out(then, quoted, words),
+            *(_answer(info, number, quoted) if open_now else ()),
+        )
+    )
     if quoted.notes:
         yield Paragraph(quoted.notes)
-    yield from _left_out(then, quoted, words)
-    yield from _cautions()
-    if version.in_force and not answered(record):
-        yield from _answer(info, number, quoted.total)
+    yield Together(tuple(_cautions()))
+    yield from _changes(record, version)
     yield Heading(gettext("Versions and answers"))
     lines = (version_words(record, each, words) for each in versions(record, QUOTATION))
     yield Bullets(tuple(lines))
@@ -215,6 +269,7 @@ def quotation_document(job: JobInfo, record: Record, number: int | None = None) 
             name=words.name(given.person), at=figures_text.moment(given.at, info.zone)
         ),
         head=job.head,
-        language="en",
+        language=get_language() or "en",
         blocks=tuple(_body(job, record, version, info, words)),
+        logo=shop.logo_bytes(),
     )

@@ -14,6 +14,8 @@ from jobs.steps.fault_localisation.assessment import leaking_modules, outcome
 from jobs.steps.isolation_readings.assessment import Isolation
 from jobs.steps.reassembly.assessment import Reassembly
 from jobs.steps.road_test.assessment import RoadTest
+from jobs.steps.road_test.items import REVISIT, REVISIT_ON
+from packs.definition import Figure
 
 __all__ = ["Summary", "summary_of"]
 
@@ -37,8 +39,9 @@ class Summary:
         Modules that leaked.
     before_ohm_per_v, after_ohm_per_v : float | None
         Isolation found and left behind [ohm/V]; None where not read.
-    limit_ohm_per_v : float
-        The limit after a repair [ohm/V].
+    limit : Figure
+        The limit of what was left behind, without a repair of what was found, with its kind and
+        source [ohm/V].
     watch : tuple[Said, ...]
         What the customer has to do now.
     """
@@ -50,11 +53,12 @@ class Summary:
     modules: tuple[str, ...]
     before_ohm_per_v: float | None
     after_ohm_per_v: float | None
-    limit_ohm_per_v: float
+    limit: Figure
     watch: tuple[Said, ...]
 
 
 PASSED: Box = (Said("It passed every check we made"), Said("readings and limits on page 2"))
+ACCEPTED = "It passed every check but {count} of our own, which our manager accepted with a reason"
 UNFINISHED: Box = (Said("Not yet: work goes on"), Said("no release has been signed"))
 STANDS: Box = (
     Said("No. It stays switched off"),
@@ -66,7 +70,17 @@ UNKNOWN: Box = (
 )
 
 WARNING = Said("If the warning lamp returns: stop, switch off, do not charge, call us.")
-RETURN = Said("Come back for an isolation check within 4 weeks or 1 000 km.")
+RETURN = Said("Come back for an isolation check within 4 weeks or 1\u00a0000\u00a0km.")
+BOOKED = "Come back on {back_on}: we read the isolation again, which belongs to this repair."
+AGREED = "Come back as agreed ({when}): we read the isolation again, which belongs to this repair."
+READ_AGAIN = Said(
+    "A day after the drive we read the isolation again; it kept its limit. Come back for a further "
+    "check within 4 weeks or 1\u00a0000\u00a0km."
+)
+FIT = Said(
+    "Before the vehicle is switched on with this battery, have its isolation read in the vehicle, "
+    "and again within 4 weeks or 1\u00a0000\u00a0km."
+)
 TOW = Said("Do not switch the vehicle on and do not charge it. Have it towed.")
 
 
@@ -77,25 +91,26 @@ def _module_words(record: Record, modules: tuple[str, ...]) -> Box:
     else:
         names = ", ".join(modules)
         answer = Said("Modules {names} of {count} leaked", {"names": names, "count": count})
-    return answer, Said("current found its way from inside the battery to the body")
+    return answer, Said("current found its way from inside the battery to the metal around it")
 
 
 def _finished(record: Record, what: str, modules: tuple[str, ...]) -> tuple[Said, Box, Box]:
     if what == "module":
         headline = (
-            "The battery leaked to the car body in one module. That module has been replaced, "
-            "and every check afterwards was passed."
+            "The battery leaked to the metal around it in one module. That module has been "
+            "replaced, and the battery was checked afterwards."
             if len(modules) == 1
-            else "The battery leaked to the car body in several modules. They have been "
-            "replaced, and every check afterwards was passed."
+            else "The battery leaked to the metal around it in several modules. They have been "
+            "replaced, and the battery was checked afterwards."
         )
-        did = (Said("Module replaced"), Said("matched in type and brought to the same charge"))
-        return Said(headline), _module_words(record, modules), did
+        did = "Module replaced" if len(modules) == 1 else "Modules replaced"
+        same = Said("by the same kind, at the charge of the other modules")
+        return Said(headline), _module_words(record, modules), (Said(did), same)
     if what == "pack_not_module":
         return (
             Said(
-                "The battery leaked to the car body in a part beside its modules. That part has "
-                "been replaced, and every check afterwards was passed."
+                "The battery leaked to the metal around it in a part beside its modules. That part "
+                "has been replaced, and the battery was checked afterwards."
             ),
             (Said("A part inside the battery leaked"), Said("the modules themselves did not")),
             (Said("Part replaced"), Said("the battery was opened and closed again")),
@@ -103,7 +118,7 @@ def _finished(record: Record, what: str, modules: tuple[str, ...]) -> tuple[Said
     return (
         Said(
             "The leak was not in the battery but in another high-voltage part. That part has been "
-            "replaced, and every check afterwards was passed."
+            "replaced, and the vehicle was checked afterwards."
         ),
         (Said("A part of the vehicle leaked"), Said("the battery was not opened")),
         (Said("Part replaced"), Said("the battery stayed closed")),
@@ -135,18 +150,50 @@ def _before(results: Mapping[str, Any]) -> float | None:
     return min(worst, default=None)
 
 
-def _after(record: Record, results: Mapping[str, Any]) -> tuple[float | None, float]:
+def _after(record: Record, results: Mapping[str, Any]) -> tuple[float | None, Figure]:
     """Give the worst isolation after the repair of every side that leaked, and its limit."""
     reassembly, road = results["reassembly"], results["road_test"]
+    isolation = results["isolation_readings"]
     left: list[float | None] = []
-    limit = record.limits.isolation_ohm_per_v.value
+    limit = record.limits.isolation_ohm_per_v
+    if isinstance(isolation, Isolation):
+        # What was only found is held to what it was judged by; a repair to its own limit.
+        limit = isolation.limit
     if isinstance(reassembly, Reassembly):
-        limit = reassembly.limit.value
         closed, opened = reassembly.after_lid.ohm_per_v, reassembly.before_lid.ohm_per_v
         left.append(opened if closed is None else closed)
+        limit = limit if left == [None] else reassembly.limit
     if isinstance(road, RoadTest) and road.vehicle is not None:
         left.append(road.vehicle.ohm_per_v)
+        limit = limit if isinstance(reassembly, Reassembly) and record.lid_was_off else road.limit
     return min((each for each in left if each is not None), default=None), limit
+
+
+def _passed(record: Record) -> Box:
+    """Say that all was passed; what a manager accepted is never said to have passed."""
+    if not record.countersigned:
+        return PASSED
+    count = len({(e.value["item"], e.value.get("code")) for e in record.countersigned})
+    return Said(ACCEPTED, {"count": count}), PASSED[1]
+
+
+def _come_back(record: Record, road: Any) -> Said:
+    """Say when to come back: as booked, after the reading a day later, or in general."""
+    if record.signatures["road_test"].outcome == "not_needed":
+        return FIT
+    day, words = record.get(REVISIT_ON), record.get(REVISIT)
+    if day is not None:
+        return Said(BOOKED, {"back_on": day.isoformat()})
+    if words is not None:
+        return Said(AGREED, {"when": words.rstrip(".")})
+    again = road.after_24h if isinstance(road, RoadTest) else None
+    return READ_AGAIN if again is not None and again.verdict == "pass" else RETURN
+
+
+def _wrong_so_far(record: Record, what: str, modules: tuple[str, ...]) -> Box:
+    """Say what was found up to now, while the work goes on."""
+    known = modules or what in {"pack_not_module", "vehicle_part"}
+    return _finished(record, what, modules)[1] if known else (Said("Being looked for"), NOTHING)
 
 
 def summary_of(record: Record, results: Mapping[str, Any]) -> Summary:
@@ -172,12 +219,14 @@ def summary_of(record: Record, results: Mapping[str, Any]) -> Summary:
         headline, wrong, did, fit = _stopped(ends)
     elif released:
         headline, wrong, did = _finished(record, what, modules)
-        fit = PASSED
+        fit = _passed(record)
     else:
-        headline = Said("Work on this vehicle is not finished. This is how far it has come.")
-        wrong = _module_words(record, modules) if modules else (Said("Being looked for"), NOTHING)
+        headline = Said("Interim report: the work is not finished. This is how far it has come.")
+        wrong = _wrong_so_far(record, what, modules)
         did, fit = (Said("See the pages that follow"), NOTHING), UNFINISHED
-    watch = (RETURN, WARNING) if released and not ends else (TOW,) if ends == "declined" else ()
+    watch: tuple[Said, ...] = (TOW,) if ends == "declined" else ()
+    if released and not ends:
+        watch = (_come_back(record, results["road_test"]), WARNING)
     return Summary(
         headline=headline,
         wrong=wrong,
@@ -186,6 +235,6 @@ def summary_of(record: Record, results: Mapping[str, Any]) -> Summary:
         modules=modules,
         before_ohm_per_v=_before(results),
         after_ohm_per_v=after,
-        limit_ohm_per_v=limit,
+        limit=limit,
         watch=(*watch, WARNING) if ends == "not_found" else watch,
     )

@@ -6,10 +6,12 @@ For inspectors and for the workshop itself; what a customer is told is `jobs.rep
 from collections.abc import Iterator
 from dataclasses import replace
 
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext, override
 
 from jobs.core import lanes
+from jobs.core.entry import Kind
 from jobs.core.record import Record
+from jobs.core.section import Quantity
 from jobs.queries.records import JobInfo
 from jobs.report.blocks import Block, Grid, Heading, NewPage, Paragraph, Pictures, Proof, Report
 from jobs.report.instruments import instrument_rows
@@ -23,9 +25,13 @@ from jobs.report.parts import (
     table_blocks,
     worked_on,
 )
-from jobs.report.timeline import Row, SentenceOf, timeline
+from jobs.report.photos import photo_blocks
+from jobs.report.timeline import Row, SentenceOf, items_by_key, timeline
 from jobs.report.wording import Wording, wording_of
+from jobs.report.workings import working_blocks
+from packs.definition import Figure
 from workshop import figures_text
+from workshop.limits import DEFAULTS
 
 __all__ = ["technical_record_of"]
 
@@ -76,7 +82,53 @@ def _entries(record: Record, words: Wording, sentence_of: SentenceOf) -> Iterato
     )
 
 
-def technical_record_of(job: JobInfo, record: Record, sentence_of: SentenceOf) -> Report:
+def _limits(record: Record, words: Wording) -> Iterator[Block]:
+    """Give the limits that hold now, each with its kind and source."""
+    yield Heading(gettext("Limits of the workshop in force today"))
+    yield Paragraph(
+        gettext(
+            "A signed step was judged under the limits that its signature sealed; those stand "
+            "beside its readings."
+        ),
+        soft=True,
+    )
+    rows = tuple(
+        (
+            gettext(known.title),
+            words.limit(Quantity(figure.value, known.unit), figure.kind, figure.source),
+        )
+        for name, known in DEFAULTS.items()
+        if isinstance(figure := getattr(record.limits, name, None), Figure)
+    )
+    yield Grid((gettext("Limit"), gettext("Value, kind and source")), rows, shares=(0.45, 0.55))
+
+
+def _revisions(record: Record, words: Wording) -> Iterator[Block]:
+    """Give the pack definition that was used, and since which entry."""
+    rows = tuple(
+        (
+            str(entry.seq),
+            figures_text.moment(entry.at, words.zone),
+            f"{entry.value.get('slug', '')} {entry.value.get('number', '')}".strip(),
+            str(entry.value.get("reason", "")),
+        )
+        for entry in record.entries
+        if entry.kind is Kind.REVISION
+    )
+    if rows:
+        yield Heading(gettext("Pack definition"))
+        heads = (gettext("No."), gettext("When"), gettext("Revision"), gettext("Reason"))
+        yield Grid(heads, rows, shares=(0.07, 0.2, 0.33, 0.4))
+
+
+def technical_record_of(
+    job: JobInfo,
+    record: Record,
+    sentence_of: SentenceOf,
+    language: str = "",
+    *,
+    with_photos: bool = True,
+) -> Report:
     """Put a job's technical record together.
 
     Parameters
@@ -87,21 +139,31 @@ def technical_record_of(job: JobInfo, record: Record, sentence_of: SentenceOf) -
         Its record as of now.
     sentence_of : Callable
         Gives the sentence of a refusal's reason from its code.
+    language : str
+        In which it is written, a code of the settings; empty for the reader's.
+    with_photos : bool
+        Whether the photos stand in it.
 
     Returns
     -------
     Report
         The technical record as data.
     """
-    words, parts = wording_of(job.id, record), parts_of(record)
-    blocks = (
-        Heading(gettext("Technical record"), 1),
-        record_head(record, job.count, job.head),
-        signature_grid(record, words),
-        *_instruments(record),
-        *_readings(record, parts, words),
-        *_entries(record, words, sentence_of),
-        Paragraph(gettext("End of the record. Head: {head}").format(head=job.head), soft=True),
-    )
-    title = gettext("Technical record {number}").format(number=job.number)
-    return framed(job, record, words, title=title, blocks=blocks)
+    with override(language or get_language()):
+        words, parts = wording_of(job.id, record), parts_of(record)
+        photos = photo_blocks(record, items_by_key(record), words) if with_photos else ()
+        blocks = (
+            Heading(gettext("Technical record"), 1),
+            record_head(record, job.count, job.head),
+            signature_grid(record, words),
+            *_revisions(record, words),
+            *_instruments(record),
+            *_readings(record, parts, words),
+            *working_blocks(parts, words),
+            *_limits(record, words),
+            *photos,
+            *_entries(record, words, sentence_of),
+            Paragraph(gettext("End of the record. Head: {head}").format(head=job.head), soft=True),
+        )
+        title = gettext("Technical record {number}").format(number=job.number)
+        return framed(job, record, words, title=title, blocks=blocks)

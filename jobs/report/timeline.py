@@ -20,10 +20,11 @@ from jobs.report.wording import Wording
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import QUOTATION
 
-__all__ = ["Row", "SentenceOf", "timeline"]
+__all__ = ["Row", "SentenceOf", "items_by_key", "timeline"]
 
 
 SentenceOf = Callable[[str], str]
+Items = Mapping[str, Item[Any]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +41,8 @@ class Row:
     quotation: QuotationWords | None
 
 
-def _items(record: Record) -> Mapping[str, Item[Any]]:
+def items_by_key(record: Record) -> Mapping[str, Item[Any]]:
+    """Give every item a job asks or asked, by its key."""
     asked = (item for step in STEPS for item in (*step.retired, *items_of(step, record)))
     return {item.key: item for item in asked}
 
@@ -49,8 +51,8 @@ def _title(slug: str) -> str:
     return next((gettext(step.title) for step in STEPS if step.slug == slug), slug)
 
 
-def _value(entry: Entry, record: Record, words: Wording) -> tuple[str, str]:
-    item = _items(record).get(entry.item)
+def _value(entry: Entry, items: Items, words: Wording) -> tuple[str, str]:
+    item = items.get(entry.item)
     qualifier = words.qualifier(entry.qualifier)
     if item is None:
         return entry.item, qualifier
@@ -73,13 +75,13 @@ def _refused(entry: Entry, words: Wording, sentence_of: SentenceOf) -> tuple[str
     return gettext("Refused"), " ".join(points)
 
 
-def _signed(entry: Entry, _record: Record, _words: Wording) -> tuple[str, str]:
+def _signed(entry: Entry, _items: Items, _words: Wording) -> tuple[str, str]:
     outcome = entry.value["outcome"]
     word = gettext("Signed as not needed") if outcome == "not_needed" else gettext("Signed")
     return word, _title(entry.value["step"])
 
 
-def _reason(entry: Entry, _record: Record, _words: Wording) -> tuple[str, str]:
+def _reason(entry: Entry, _items: Items, _words: Wording) -> tuple[str, str]:
     titles = {
         Kind.STRIKE: gettext("Struck a value"),
         Kind.REOPEN: gettext("Re-opened {step}").format(step=_title(entry.value.get("step", ""))),
@@ -95,7 +97,7 @@ def _reason(entry: Entry, _record: Record, _words: Wording) -> tuple[str, str]:
     return titles[entry.kind], detail
 
 
-def _plain(entry: Entry, _record: Record, words: Wording) -> tuple[str, str]:
+def _plain(entry: Entry, _items: Items, words: Wording) -> tuple[str, str]:
     if entry.kind is Kind.HOLD:
         return gettext("Hold point passed"), f"{_title(entry.value['step'])}: {entry.value['hold']}"
     if entry.kind is Kind.PROOF:
@@ -107,7 +109,7 @@ def _plain(entry: Entry, _record: Record, words: Wording) -> tuple[str, str]:
     return gettext("Booked in"), ""
 
 
-_WORDS: Mapping[Kind, Callable[[Entry, Record, Wording], tuple[str, str]]] = {
+_WORDS: Mapping[Kind, Callable[[Entry, Items, Wording], tuple[str, str]]] = {
     Kind.VALUE: _value,
     Kind.SIGN: _signed,
     Kind.STRIKE: _reason,
@@ -135,12 +137,12 @@ def timeline(record: Record, words: Wording, sentence_of: SentenceOf) -> tuple[R
     tuple[Row, ...]
         One row an entry.
     """
-    rows = []
+    rows, items = [], items_by_key(record)
     for entry in record.entries:
         if entry.kind is Kind.REFUSAL:
             what, detail = _refused(entry, words, sentence_of)
         else:
-            what, detail = _WORDS.get(entry.kind, _plain)(entry, record, words)
+            what, detail = _WORDS.get(entry.kind, _plain)(entry, items, words)
         rows.append(
             Row(
                 seq=entry.seq,

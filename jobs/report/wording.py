@@ -15,13 +15,14 @@ from django.utils.translation import gettext, ngettext
 from jobs.core.drawn import drawn_of
 from jobs.core.entry import Json
 from jobs.core.item import Item, PersonalRef, Shape, qualifier_parts
+from jobs.core.leak_history import History, history_words
 from jobs.core.quotation import MONEY, Quotation
 from jobs.core.reason import Blocker, say
 from jobs.core.record import Record
 from jobs.core.section import Quantity, Said, Words
 from jobs.queries.records import people_in, personal_texts
 from packs.picture import Picture
-from workshop import figures_text
+from workshop import figures_text, units
 from workshop import queries as shop
 
 __all__ = ["Wording", "wording_of"]
@@ -51,6 +52,7 @@ PARTS = {
 """Parts of a qualifier that have words of their own."""
 NAMED = {
     "after": "after {value}",
+    "line": "line {value}",
     "module": "module {value}",
     "open": "open: {value}",
     "part": "{value}",
@@ -63,6 +65,8 @@ NAMED = {
 }
 
 
+OURS = {"what"}
+"""Parts whose value is a word of ours."""
 ORDER = ("module", "part", "point", "pole", "pair", "open", "unplugged", "shunt")
 
 
@@ -77,15 +81,31 @@ def _part(name: str, value: str) -> str:
     if whole is not None:
         return gettext(whole) if whole else ""
     plain = value.replace("_", " ")
+    if name in OURS:
+        plain = gettext(plain)
     return gettext(NAMED.get(name, f"{name} {{value}}")).format(value=plain)
 
 
 def _cell(cell: Json, unit: str) -> str:
     """Write a number of a table; a torque at which the tool only clicked is said to be that."""
     if not isinstance(cell, dict):
-        return figures_text.quantity(cell, unit, 4)
-    number = figures_text.quantity(cell["number"], unit, 4)
-    return gettext("{number}, clicked").format(number=number)
+        return figures_text.in_both(cell, unit, digits=4)
+    number = _as_typed(figures_text.in_both(cell["number"], unit, digits=4), cell)
+    return gettext("{number}, clicked").format(number=number) if "clicked" in cell else number
+
+
+def _sampled(number: str, unit: str) -> str:
+    return figures_text.quantity(number, unit, figures_text.guarded(number, unit, 6))
+
+
+def _as_typed(shown: str, stored: Json) -> str:
+    """Add what was typed where it was typed in another unit than the one shown."""
+    unit = stored.get("typed_unit", stored.get("unit", ""))
+    if "typed_unit" not in stored or unit == units.shown_unit(stored.get("unit", "Nm")):
+        return shown
+    return gettext("{shown}, typed as {typed} {unit}").format(
+        shown=shown, typed=stored["typed"], unit=figures_text.UNIT_NAMES.get(unit, unit)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +137,19 @@ class Wording:
         """Make a sentence."""
         return say(
             sentence.text,
-            sentence.params,
+            units.fields(sentence.params),
             names=self.names,
             zone=self.zone,
-            translate=gettext,
+            translate=lambda text: units.sentence(gettext(text)),
             money=self.money,
+            when=self.when,
         )
+
+    def when(self, moment: date) -> str:
+        """Write a day, or a time in the workshop's zone."""
+        if isinstance(moment, datetime):
+            return figures_text.moment(moment, self.zone)
+        return figures_text.day(moment)
 
     def money(self, amount: float | str) -> str:
         """Write an amount; the shop's currency is meant where it carries none."""
@@ -164,9 +191,13 @@ class Wording:
         """Write a limit with its kind and source; where there is none, say so."""
         if quantity is None:
             return ""
+        figure = self.quantity(quantity)
+        if kind == "computed":
+            return f"{figure} ({gettext(source)})"
         where = gettext(KINDS.get(kind, kind)) if kind else ""
-        named = source or gettext("no source given")
-        return f"{self.quantity(quantity)} ({where}: {named})" if where else self.quantity(quantity)
+        if not where or (kind == "shop_default" and not source):
+            return f"{figure} ({where})" if where else figure
+        return f"{figure} ({where}: {source or gettext('no source given')})"
 
     def from_paper(self, stored: Json) -> str:
         """Say which sheet a value was typed in from; empty where it was entered at once."""
@@ -202,7 +233,7 @@ class Wording:
             Shape.TORQUE: self._table,
             Shape.SAMPLE: self._sample,
             Shape.DAY: lambda _item, value: figures_text.day(date.fromisoformat(value)),
-            Shape.TICK: lambda _item, _value: gettext("done"),
+            Shape.TICK: self._tick,
             Shape.PHOTO: lambda _item, _value: gettext("picture"),
             Shape.TEXT: lambda _item, value: str(value),
             Shape.QUOTATION: self._quotation,
@@ -210,10 +241,16 @@ class Wording:
         }
         return writers[item.shape](item, stored)
 
+    def _tick(self, item: Item[Any], stored: Json) -> str:
+        """Say that it was done; of a switch that keeps what earlier jobs found, what that was."""
+        kept = item.read(stored) if isinstance(stored, dict) else None
+        return self.said(history_words(kept)) if isinstance(kept, History) else gettext("done")
+
     def _log(self, _item: Item[Any], stored: Json) -> str:
-        return gettext("{name}: {rows} rows over {hours:.1f} h").format(
-            name=stored["name"], rows=stored["rows"], hours=float(stored["lasted_s"]) / 3600.0
-        )
+        rows = int(stored["rows"])
+        return ngettext(
+            "{name}: {rows} row over {hours:.1f} h", "{name}: {rows} rows over {hours:.1f} h", rows
+        ).format(name=stored["name"], rows=rows, hours=float(stored["lasted_s"]) / 3600.0)
 
     def _quotation(self, item: Item[Any], stored: Json) -> str:
         quotation: Quotation = item.read(stored)
@@ -230,20 +267,21 @@ class Wording:
         if item.unit == MONEY:
             return self.money(stored["number"])
         digits = 4 if item.unit == "V" else 6
-        return figures_text.bound(stored["number"], item.unit, stored["comparator"], digits)
+        shown = figures_text.in_both(stored["number"], item.unit, stored["comparator"], digits)
+        return _as_typed(shown, stored)
 
     def _choice(self, item: Item[Any], stored: Json) -> str:
         labels = {choice.value: choice.label for choice in item.choices}
         return gettext(labels.get(str(stored), str(stored)))
 
     def _series(self, _item: Item[Any], stored: Json) -> str:
-        return gettext("{count} samples over {seconds} s").format(
-            count=len(stored), seconds=stored[-1][0]
-        )
+        return ngettext(
+            "{count} sample over {seconds} s", "{count} samples over {seconds} s", len(stored)
+        ).format(count=len(stored), seconds=stored[-1][0])
 
     def _sample(self, _item: Item[Any], stored: Json) -> str:
-        units = (("t_s", "s"), ("gauge_pa", "Pa"), ("temp_c", "degC"), ("barometer_pa", "Pa"))
-        return ", ".join(figures_text.quantity(stored[name], unit, 6) for name, unit in units)
+        sampled = (("t_s", "s"), ("gauge_pa", "Pa"), ("temp_c", "degC"), ("barometer_pa", "Pa"))
+        return ", ".join(_sampled(stored[name], unit) for name, unit in sampled)
 
     def _picked(self, _item: Item[Any], stored: Json) -> str:
         label = stored.get("label") or stored["serial"]
@@ -258,9 +296,13 @@ class Wording:
         more = len(cells) - TABLE_SHOWN
         return f"{shown}, …" if more > 0 else shown
 
+    def cell(self, item: Item[Any], stored: Json) -> str:
+        """Write one number of a table."""
+        return _cell(stored, item.unit)
+
     def cells(self, item: Item[Any], stored: Json) -> tuple[tuple[str, str], ...]:
         """Write a table row by row: its name and its figure with the unit."""
-        return tuple((name, _cell(cell, item.unit)) for name, cell in stored.items())
+        return tuple((gettext(name), _cell(cell, item.unit)) for name, cell in stored.items())
 
 
 def wording_of(job: str, record: Record) -> Wording:

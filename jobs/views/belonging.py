@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_GET, require_http_methods
 
-from jobs.actions.erasing import erase_customer
+from jobs.actions.erasing import erase_customer, erase_person
 from jobs.queries.belonging import jobs_of_customer, jobs_of_vehicle
 from jobs.queries.lists import state_of
 from jobs.queries.records import JobInfo, fold_job
@@ -91,3 +91,17 @@ def erase(request: ShopRequest, customer_id: UUID) -> HttpResponse:
     context = {"form": form, "shown": info, "jobs": jobs_of_customer(customer_id)}
     status = 422 if request.method == "POST" else 200
     return render(request, "jobs/erase.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+@signed_on(MANAGER)
+def erase_worker(request: ShopRequest, former_id: UUID) -> HttpResponse:
+    """Say what goes and what stays, then erase the personal data of somebody who has left."""
+    info = shop.person(former_id)
+    if info is None or info.active or info.erased or request.person is None:
+        raise Http404
+    if request.method == "POST":
+        erase_person(person_id=former_id, by=request.person.id)
+        messages.success(request, gettext("The personal data are erased."))
+        return redirect("shop:person", former_id)
+    return render(request, "jobs/erase_person.html", {"shown": info})

@@ -137,6 +137,8 @@ def _booking(desk: Desk) -> Booking:
         vehicle_id="" if desk.vehicle is None else desk.vehicle.id,
         arrives_on=data["arrives_on"],
         promised_on=data["promised_on"],
+        facts=desk.form.facts(),
+        assigned=data["person"],
     )
 
 

@@ -16,6 +16,7 @@ from django.utils.translation import gettext
 from jobs.core.entering import enter_gate
 from jobs.core.entry import Entry, Kind
 from jobs.core.item import Item, PersonUsed, Shape, qualifier_of
+from jobs.core.leak_history import is_switch
 from jobs.core.record import Record
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
@@ -166,6 +167,11 @@ class Card:
     bolts: BoltCard | None = None
     sampling: SamplingCard | None = None
     unfinished: bool = False
+
+    @property
+    def switch(self) -> bool:
+        """Whether it is switched on and off; nothing is done by it."""
+        return is_switch(self.item)
 
     @property
     def folded(self) -> bool:

@@ -3,6 +3,7 @@
 from typing import Any, Final
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponseBase, JsonResponse
+from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.actions.attachments import keep_photo
@@ -11,7 +12,7 @@ from jobs.core.reason import InputRefused
 from jobs.queries.records import attachment
 from jobs.sync import Malformed, answer_batch, malformed_answer, read_sent
 from workshop import clock
-from workshop.kept_files import path_of
+from workshop.kept_files import has_kept, open_kept
 from workshop.sign_on import ShopRequest, signed_on
 from workshop.tablet_mark import epoch, release
 
@@ -45,7 +46,8 @@ def photo(request: ShopRequest, job_id: str) -> JsonResponse:
         return JsonResponse({"verdict": "auth"}, status=401)
     file = request.FILES.get(PHOTO_FIELD)
     if file is None:
-        return JsonResponse({"verdict": "refused", "text": "No picture was sent."}, status=400)
+        said = {"verdict": "refused", "text": gettext("No picture was sent.")}
+        return JsonResponse(said, status=400)
     try:
         sha256, media_type = keep_photo(
             job_id=str(job_id), raw=file.read(), by=request.person.id, now=clock.now()
@@ -62,9 +64,9 @@ def photo(request: ShopRequest, job_id: str) -> JsonResponse:
 def attachment_file(_request: HttpRequest, job_id: str, sha256: str) -> HttpResponseBase:
     """Give a stored picture or file."""
     info = attachment(job_id, sha256)
-    if info is None or not path_of(sha256).is_file():
+    if info is None or not has_kept(sha256):
         raise Http404
-    answer = FileResponse(path_of(sha256).open("rb"), content_type=info.media_type)
+    answer = FileResponse(open_kept(sha256), content_type=info.media_type)
     answer.headers["X-Content-Type-Options"] = "nosniff"
     if not info.media_type.startswith("image/"):
         answer.headers["Content-Disposition"] = "attachment"

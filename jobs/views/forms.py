@@ -5,11 +5,14 @@ from datetime import date, timedelta
 from typing import Any, ClassVar, Final
 
 from django import forms
+from django.forms import BoundField
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from typing_extensions import override
 
+from jobs.views.desk_forms import FactsFields, people_choices
 from packs import queries as packs
+from workshop import queries as shop
 from workshop.forms import DayField
 
 __all__ = ["BookingForm", "EraseForm", "WithdrawForm"]
@@ -21,8 +24,8 @@ QUICK_DAYS: Final = {"today": 0, "tomorrow": 1, "week": 7}
 SERIALS_OFFERED: Final = 100
 
 
-class BookingForm(forms.Form):
-    """When what arrives and when it is promised; who and what is beside it."""
+class BookingForm(FactsFields):
+    """When what arrives and when it is promised, who pays; who and what is beside it."""
 
     DAYS: ClassVar = (
         ("today", _("Today")),
@@ -51,6 +54,7 @@ class BookingForm(forms.Form):
         help_text=_("As on its plate; needed where it arrives alone."),
     )
     pack_slug = forms.ChoiceField(label=_("Kind of pack"), required=False)
+    person = forms.ChoiceField(label=_("Assigned to"), required=False)
     another = forms.BooleanField(
         label=_("Book another job for this vehicle all the same"), required=False
     )
@@ -64,6 +68,17 @@ class BookingForm(forms.Form):
         slug = self.fields["pack_slug"]
         if isinstance(slug, forms.ChoiceField):
             slug.choices = [("", gettext("not known yet")), *kinds]
+        person = self.fields["person"]
+        if isinstance(person, forms.ChoiceField):
+            person.choices = people_choices(shop.people())
+
+    def of_the_desk(self) -> tuple[BoundField, ...]:
+        """Give the fields that the desk keeps beside the record."""
+        return tuple(self[name] for name in (*self.FACTS, "person"))
+
+    def desk_is_faulty(self) -> bool:
+        """Tell whether one of them has to be mended."""
+        return any(field.errors for field in self.of_the_desk())
 
     @property
     def known_serials(self) -> tuple[tuple[str, str], ...]:

@@ -3,24 +3,36 @@
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Final
 
 from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext, ngettext
 
-from jobs.core.reason import Blocker, Param
+from jobs.core.reason import OUR_WORDS, Blocker, Param
 from jobs.core.section import Said
 from jobs.queries.holding import Holding
 from jobs.queries.lists import OpenJob
+from jobs.queries.today import UNANSWERED_DAYS
 from jobs.report.wording import Wording
+from jobs.views.desk_words import where_words
 from workshop import figures_text
 
-__all__ = ["HAZARDS", "WAIT_TITLES", "ListRow", "list_rows", "on_day", "summary_of", "when"]
+__all__ = [
+    "HAZARDS",
+    "WAIT_TITLES",
+    "ListRow",
+    "list_rows",
+    "on_day",
+    "sentence",
+    "summary_of",
+    "when",
+]
 
 HAZARDS: Final = {
     "danger": "Danger not released",
     "pack_open": "Pack open: live parts cannot be switched off",
+    "overnight": "Lid off overnight",
     "lapsed": "Proof has lapsed",
     "not_proven": "High voltage not proven dead",
     "quarantine": "Quarantine check overdue",
@@ -46,8 +58,6 @@ WAIT_TITLES: Final = {
 
 DAYS_NAMED: Final = 7
 """Days ahead, or behind, that are named by their weekday."""
-TRANSLATED: Final = frozenset({"act", "label", "qualification", "step", "title"})
-"""Fields of a sentence that are words of ours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +76,12 @@ class ListRow:
         How long it holds, and the promised day.
     arrives : str
         The day on which it is to arrive.
+    where : str
+        Where vehicle and keys are, in a few words.
+    who : str
+        Whose job it is; empty for nobody's.
+    unanswered : bool
+        Whether the customer was asked days ago and did not answer.
     """
 
     row: OpenJob
@@ -75,6 +91,9 @@ class ListRow:
     since: str
     promised: str
     arrives: str
+    where: str = ""
+    who: str = ""
+    unanswered: bool = False
 
 
 def on_day(day: date | None, today: date) -> str:
@@ -119,10 +138,11 @@ def _field(name: str, value: Param, now: datetime, words: Wording) -> Param:
         return words.money(value if isinstance(value, float | str) else float(value))
     if name.endswith("person"):
         return words.name(str(value))
-    return gettext(str(value)) if name in TRANSLATED and value else value
+    return gettext(str(value)) if name in OUR_WORDS and value else value
 
 
-def _sentence(said: Said | Blocker, now: datetime, words: Wording) -> str:
+def sentence(said: Said | Blocker, now: datetime, words: Wording) -> str:
+    """Make a sentence with its times as they are said in the shop."""
     fields = {name: _field(name, value, now, words) for name, value in said.params.items()}
     return gettext(said.text).format(**fields)
 
@@ -135,15 +155,15 @@ def _split(sentence: str) -> tuple[str, str]:
 
 def _lines(row: OpenJob, holding: Holding, now: datetime, words: Wording) -> tuple[str, str]:
     """Give the bold and the soft line."""
-    bold, rest = _split(_sentence(holding.said, now, words))
+    bold, rest = _split(sentence(holding.said, now, words))
     which = words.qualifier(holding.which)
     bold = f"{bold} ({which})" if which and which not in bold else bold
     if holding.fact is not None:
-        return bold, _sentence(holding.fact, now, words)
+        return bold, sentence(holding.fact, now, words)
     if row.behind is None:
         return bold, rest
     title, told = row.behind
-    fact = _sentence(told, now, words).removesuffix(".")
+    fact = sentence(told, now, words).removesuffix(".")
     return bold, rest or (f"{gettext(title)}: {fact}" if title else fact)
 
 
@@ -153,6 +173,18 @@ def _since(since: datetime | None, now: datetime) -> str:
         return figures_text.NONE
     minutes = max(1, int((now - since).total_seconds() // 60))
     return figures_text.duration(60 * minutes)
+
+
+def _whose(row: OpenJob, words: Wording) -> str:
+    """Say whose job it is."""
+    return words.name(row.desk.assigned) if row.desk.assigned else ""
+
+
+def _unanswered(row: OpenJob, now: datetime) -> bool:
+    """Tell whether the customer has let a question stand for days."""
+    since = None if row.holding is None else row.holding.since
+    late = since is not None and now - since >= timedelta(days=UNANSWERED_DAYS)
+    return late and row.waits_for == "customer"
 
 
 def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[ListRow, ...]:
@@ -185,6 +217,9 @@ def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[L
                 _since(None if held is None else held.since, now),
                 on_day(row.job.promised_on, today),
                 on_day(row.job.arrives_on, today),
+                where_words(row.desk, row.keys),
+                _whose(row, words),
+                _unanswered(row, now),
             )
         )
     return tuple(found)

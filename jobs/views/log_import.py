@@ -133,7 +133,7 @@ def _shown(record: Record, looked: Looked, words: Wording) -> dict[str, Any]:
     return {
         "lines": tuple(
             Line(
-                label=gettext(fact.label),
+                label=words.words(fact.label),
                 value=words.words(fact.value),
                 verdict=fact.verdict,
                 limit=words.limit(fact.limit, fact.limit_kind, fact.limit_source),

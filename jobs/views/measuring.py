@@ -25,6 +25,7 @@ from packs.physics.decay import Sample
 from packs.settling_curve import settling_curve
 from packs.svg import svg
 from workshop import queries as shop
+from workshop import units
 from workshop.equipment import KINDS
 from workshop.sign_on import ShopRequest, signed_on
 
@@ -41,16 +42,16 @@ def _asked(request: ShopRequest, record: Record) -> Item[Any] | None:
     return None if place is None else place[1]
 
 
-def _stored(item: Item[Any], typed: str) -> Any:
-    """Give the stored form of one number, however the item collects them."""
+def _stored(item: Item[Any], typed: str, unit: str) -> Any:
+    """Give the stored form of one number, however the item collects them and in which unit."""
     if item.shape in {Shape.READING, Shape.BOUNDED}:
-        return parse(item, typed)
+        return parse(item, {"typed": typed, "in": unit})
     row = item.rows[0] if item.rows else "1"
     if item.shape in {Shape.TABLE, Shape.TORQUE}:
-        number = str(parse(item, {row: typed})[row])
-    else:
-        number = str(parse(item, [["0", typed], ["1", typed]])[0][1])
-    return {"number": number, "comparator": "="}
+        cell = parse(item, {"in": unit or item.unit, "rows": {row: typed}})[row]
+        return cell if isinstance(cell, dict) else {"number": cell}
+    rows = parse(item, {"in": unit or item.unit, "rows": [["0", typed], ["1", typed]]})
+    return {"number": rows[0][1]}
 
 
 @require_GET
@@ -63,11 +64,13 @@ def reading(request: ShopRequest, job_id: str) -> JsonResponse:
         return JsonResponse({"verdict": "refused", "text": gettext("Nothing is asked here.")})
     words = wording_for(info, record)
     try:
-        stored = _stored(item, typed)
+        stored = _stored(item, typed, request.GET.get("in", "")[:MOST_TYPED])
     except InputRefused as refused:
         return JsonResponse({"verdict": "refused", "text": words.said(refused.blocker)})
-    doubts = doubts_said(record, item, stored, words) if "typed" in stored else ()
-    shown = words.value(item, stored) if "typed" in stored else ""
+    doubts = doubts_said(record, item, stored, words) if "comparator" in stored else ()
+    both = "typed_unit" in stored or units.is_converted(item.unit)
+    shown = words.cell(item, stored) if both else ""
+    shown = words.value(item, stored) if "comparator" in stored else shown
     return JsonResponse({"verdict": "taken", "means": shown, "doubts": list(doubts)})
 
 

@@ -15,6 +15,7 @@ from jobs.core.item import PersonUsed
 from jobs.core.order import find_item, open_step, step_state
 from jobs.core.record import Record
 from jobs.core.step import Step
+from jobs.queries.desk import desk_now, keys_in
 from jobs.queries.practice_shelf import acting
 from jobs.queries.records import JobInfo
 from jobs.queries.signed import record_shown
@@ -22,6 +23,7 @@ from jobs.report.wording import Wording, wording_of
 from jobs.steps import STEPS
 from jobs.views.behind import Behind, behind_sign
 from jobs.views.cards import Bench, Pick
+from jobs.views.desk_words import where_words
 from jobs.views.groups import Group, groups_of, with_next
 from jobs.views.panel import Panel, panel_of
 from jobs.views.picks import people_picks, picks_for, revision_picks
@@ -138,6 +140,7 @@ class StepPage:
     paper: FromPaper | None = None
     booked: str = ""
     vin_differs: bool = False
+    desk: str | None = None
     behind: Behind | None = None
 
 
@@ -243,6 +246,16 @@ def _booked(job: JobInfo) -> str:
         return ""
     vin = vehicle.vin or gettext("VIN not known yet")
     return ", ".join(filter(None, (job.title, vehicle.plate, vin)))
+
+
+def _desk(job: JobInfo, record: Record) -> str | None:
+    """Say where vehicle and keys are and whose job it is; None where there is no desk."""
+    if job.practice:
+        return None
+    state = desk_now(job.id)
+    who = shop.person(state.assigned) if state.assigned else None
+    name = "" if who is None else who.short_name
+    return ", ".join(filter(None, (where_words(state, keys_in(record)), name)))
 
 
 def _vin_differs(job: JobInfo, record: Record, step: Step[Any]) -> bool:
@@ -366,5 +379,6 @@ def step_page(job: JobInfo, record: Record, step: Step[Any], person: PersonInfo)
         next=work.next or _onward(job, step, mine.state, open_now),
         booked=_booked(job) if step is STEPS[0] else "",
         vin_differs=_vin_differs(job, record, step),
+        desk=_desk(job, record),
         behind=behind_sign(step, bench) if mine.state == "waiting" else None,
     )

@@ -120,7 +120,7 @@ def panel_of(section: Section, words: Wording) -> Panel:
         warnings=tuple(words.said(each) for each in section.warnings),
         lines=tuple(
             Line(
-                label=gettext(fact.label),
+                label=words.words(fact.label),
                 value=words.words(fact.value),
                 verdict=fact.verdict,
                 limit=words.limit(fact.limit, fact.limit_kind, fact.limit_source),

@@ -83,7 +83,7 @@ def picks_for(step: Step[Any], record: Record, people: tuple[Pick, ...]) -> Pick
         kind: tuple(
             Pick(
                 each.id,
-                f"{each.label} ({each.kind_title})",
+                f"{each.label} ({gettext(each.kind_title)})",
                 each.usable,
                 "" if each.usable else str(each.reason),
             )

@@ -11,13 +11,13 @@ from workshop.figures_text import duration
 __all__ = ["fault_words", "feedback", "revealed"]
 
 _DANGERS: Final = {
-    "before_hold": "Live parts were read before the hold point was passed: {count} times.",
+    "before_hold": "Live parts were read before the hold point was passed ({count} ×).",
     "not_isolated": "The circuit was touched with the indicator before everything was switched off "
-    "and locked: {count} times.",
-    "tester_on_string": "An insulation tester was put on the string with sense leads on: {count} "
-    "times. That destroys what hangs on them.",
-    "tester_unproven": "An insulation tester was put on a circuit that was not proven dead: "
-    "{count} times.",
+    "and locked ({count} ×).",
+    "tester_on_string": "An insulation tester was put on the string with sense leads on "
+    "({count} ×). That destroys what hangs on them.",
+    "tester_unproven": "An insulation tester was put on a circuit that was not proven dead "
+    "({count} ×).",
 }
 _FLAT: Final = {
     "low": "{label} had a flat battery and read a fifth too low.",

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 from jobs.actions.quarantine import add_check, end_watch
 from jobs.core.reason import InputRefused
 from jobs.core.watch import Word
+from jobs.queries.disposal import awaiting
 from jobs.queries.quarantine import WatchInfo, watch, watches
 from jobs.report.wording import Wording
 from jobs.views.watch_forms import CheckForm, EndForm
@@ -63,7 +64,12 @@ def watches_page(request: ShopRequest) -> HttpResponse:
     """Show the watches that run, or those that ended; state and search kept in the address."""
     search, ended = request.GET.get("q", "")[:100], request.GET.get("state") == "ended"
     found = watches(clock.now(), ended=ended, search=search.replace("\0", ""))
-    context = {"rows": [watch_row(info) for info in found], "search": search, "ended": ended}
+    context = {
+        "rows": [watch_row(info) for info in found],
+        "search": search,
+        "ended": ended,
+        "awaiting": () if ended or search else awaiting(clock.now()),
+    }
     return render(request, "jobs/watches.html", context)
 
 

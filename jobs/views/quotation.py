@@ -12,13 +12,19 @@ from django.utils.translation import gettext
 
 from jobs.core.entry import Entry, Json
 from jobs.core.item import Item, Shape
-from jobs.core.quotation import KINDS
-from jobs.core.quoted import Version, answers, in_force, versions
+from jobs.core.quotation import KINDS, PAYERS
+from jobs.core.quoted import Version, answers, in_force, taken_options, versions
 from jobs.core.record import Record
-from jobs.report.quotation_words import QuotationWords, answer_words, quotation_words
+from jobs.report.quotation_words import (
+    ChangeWords,
+    QuotationWords,
+    answer_words,
+    change_words,
+    quotation_words,
+)
 from jobs.report.wording import Wording
 from jobs.steps.fault_localisation.assessment import assess
-from jobs.steps.fault_localisation.items import ANSWER, ANSWERED, QUOTATION, answered
+from jobs.steps.fault_localisation.items import ANSWER, ANSWERED, OPTION, QUOTATION, answered
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 
 __all__ = ["Editor", "VersionShown", "editor_of", "version_shown"]
@@ -41,6 +47,8 @@ class Editor:
         How many lines are proposed.
     kinds : tuple[tuple[str, str], ...]
         What a line may be for, with its word.
+    payers : tuple[tuple[str, str], ...]
+        Who may pay a line, with the word.
     tax : str
         Rate of the tax that a new line starts with [%].
     version : int
@@ -53,6 +61,7 @@ class Editor:
     suggested: str
     suggestions: int
     kinds: tuple[tuple[str, str], ...]
+    payers: tuple[tuple[str, str], ...]
     tax: str
     version: int
     copied: int
@@ -76,6 +85,8 @@ class VersionShown:
         The version that was answered.
     editor : Editor | None
         To write the next version; None where it was struck.
+    change : ChangeWords | None
+        What changed against the version before; None for the first.
     """
 
     number: int
@@ -84,6 +95,7 @@ class VersionShown:
     stale: tuple[str, ...]
     stale_version: int
     editor: Editor | None
+    change: ChangeWords | None
 
 
 def _percent(value: Decimal) -> str:
@@ -127,7 +139,14 @@ def _as_typed(stored: Json) -> Json:
     """Give a stored quotation as the editor holds it, without what is computed."""
     names = ("kind", "text", "quantity", "unit", "unit_price", "tax_percent")
     return {
-        "lines": [{name: line[name] for name in names} for line in stored["lines"]],
+        "lines": [
+            {
+                **{name: line[name] for name in names},
+                **({"payer": line["payer"]} if "payer" in line else {}),
+                **({"optional": "yes"} if line.get("optional") else {}),
+            }
+            for line in stored["lines"]
+        ],
         "valid_until": stored["valid_until"],
         "not_included": stored["not_included"],
         "notes": stored["notes"],
@@ -161,6 +180,7 @@ def editor_of(record: Record, item: Item[Any], tax_percent: Decimal) -> Editor |
         suggested=json.dumps(proposed, ensure_ascii=False),
         suggestions=len(proposed),
         kinds=tuple((kind, gettext(word)) for kind, word in KINDS.items()),
+        payers=tuple((payer, gettext(word)) for payer, word in PAYERS.items()),
         tax=tax,
         version=len(earlier) + 1,
         copied=earlier[-1].number if earlier else 0,
@@ -210,11 +230,14 @@ def version_shown(
     counts = in_force(record, QUOTATION)
     mine = counts is not None and counts.number == version.number
     stale, number = _stale(record) if mine else ((), 0)
+    approved = mine and answered(record) == "approved"
+    taken = taken_options(record, OPTION, version.number) if approved else None
     return VersionShown(
         number=version.number,
-        words=quotation_words(version.given.value),
+        words=quotation_words(version.given.value, taken),
         answer=_answer(record, version, words) if mine else "",
         stale=stale,
         stale_version=number,
         editor=editor_of(record, QUOTATION, tax_percent) if mine else None,
+        change=change_words(record, version),
     )

@@ -7,11 +7,13 @@ from jobs.actions import (
     attachments,
     booking,
     closing,
+    desk,
     door,
     logs,
     practice,
     signing,
     stock,
+    tablets,
     values,
 )
 from jobs.core import drawn, paper, parsing, refusals
@@ -33,11 +35,13 @@ def all_reasons() -> Mapping[str, Reason]:
         signing.REASONS,
         closing.REASONS,
         booking.REASONS,
+        desk.REASONS,
         attachments.REASONS,
         door.REASONS,
         logs.REASONS,
         stock.REASONS,
         practice.REASONS,
+        tablets.REASONS,
         *(step.reasons for step in STEPS),
     )
     return {reason.code: reason for group in groups for reason in group}

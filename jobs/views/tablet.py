@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from jobs.actions.tablets import name_tablet
-from jobs.queries.tablets import open_pages
+from jobs.queries.tablets import open_pages, tablet_name
 from workshop import clock
 from workshop.sign_on import ShopRequest
 from workshop.tablet_mark import epoch, release
@@ -39,6 +39,7 @@ def state(request: ShopRequest) -> JsonResponse:
             "release": release(),
             "now": clock.now().isoformat(),
             "person": None if person is None else person.id,
+            "name": "" if person is None else tablet_name(request.GET.get("device", "")[:64]),
             "pages": {} if person is None else open_pages(_asked(request), person),
         }
     )

@@ -22,6 +22,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
 from jobs.steps import STEPS
+from workshop.sign_on import ShopRequest
 
 __all__ = ["app_manifest", "not_reachable", "worker"]
 
@@ -40,7 +41,7 @@ def _names() -> list[str]:
     return [*(name for name in own if name != WORKER), *OF_PACKAGES]
 
 
-def _served(name: str) -> bytes:
+def served(name: str) -> bytes:
     """Give the bytes that are served under the address of a file."""
     stored_name = getattr(staticfiles_storage, "stored_name", None)
     if stored_name is not None:
@@ -50,37 +51,42 @@ def _served(name: str) -> bytes:
 
 
 @lru_cache(maxsize=1)
-def _shell() -> tuple[tuple[str, str], ...]:
+def shell() -> tuple[tuple[str, str], ...]:
     """Give address and digest of each file without which no page works.
 
     By its digest the tablet knows that a file came from here, and not from a captive portal.
     """
     found = []
     for name in _names():
-        digest = base64.b64encode(hashlib.sha256(_served(name)).digest()).decode()
+        digest = base64.b64encode(hashlib.sha256(served(name)).digest()).decode()
         found.append((static(name), f"sha256-{digest}"))
     return tuple(found)
 
 
-@lru_cache(maxsize=1)
-def _script() -> str:
-    """Give the worker; any file of the shell that changes makes another worker of it."""
-    shell = _shell()
-    release = hashlib.sha256(json.dumps(shell).encode()).hexdigest()[:12]
+@lru_cache(maxsize=8)
+def script(language: str) -> str:
+    """Give the worker; any file of the shell that changes makes another worker of it.
+
+    So does the shop's language: the page that stands for what is not reachable is kept in it.
+    """
+    files = shell()
+    release = hashlib.sha256(json.dumps([language, files]).encode()).hexdigest()[:12]
     told: dict[str, Any] = {
         "release": release,
-        "shell": shell,
+        "shell": files,
         "steps": [step.slug for step in STEPS],
         "static": settings.STATIC_URL,
         "notReachable": reverse("jobs:not_reachable"),
     }
-    return f"self.COLDBUS = {json.dumps(told)};\n{_served(WORKER).decode()}"
+    return f"self.COLDBUS = {json.dumps(told)};\n{served(WORKER).decode()}"
 
 
 @require_GET
-def worker(_request: HttpRequest) -> HttpResponse:
+def worker(request: ShopRequest) -> HttpResponse:
     """Give the worker, which the browser compares with the one it has."""
-    answer = HttpResponse(_script(), content_type="text/javascript; charset=utf-8")
+    answer = HttpResponse(
+        script(request.shop.language), content_type="text/javascript; charset=utf-8"
+    )
     answer.headers["Cache-Control"] = "no-cache"
     return answer
 

@@ -5,6 +5,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
+from django.utils.translation import gettext
 
 from packs.errors import Conflict, InputRefused
 from packs.models import Pack, PhysicalPack, PhysicalPackEvent
@@ -205,7 +206,7 @@ def _check_free(row: PhysicalPack, serial: str, pack: Pack | None) -> None:
     """Refuse a serial and kind that another row has."""
     others = PhysicalPack.objects.filter(serial=serial, pack=pack).exclude(id=row.id)
     if others.exists():
-        kind = "of no known kind" if pack is None else pack.slug
+        kind = gettext("of no known kind") if pack is None else pack.slug
         raise Conflict("unit_taken", "serial", serial=serial, kind=kind)
 
 

@@ -6,7 +6,7 @@ Here: the steps. Not here: the calculation (physics/absence.py).
 from collections.abc import Mapping
 from typing import Any
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.readings import allowance_line, allowance_v
 from packs.physics.absence import PAIRS, PROOF_SHARE, AbsenceResult, DeadReading, Proof
 from packs.physics.instrument import Accuracy
@@ -49,7 +49,7 @@ def explained(fields: Mapping[str, Any], result: AbsenceResult) -> tuple[Line, .
         Line(
             what="All three pairs read",
             numbers=", ".join(PAIRS),
-            value=f"missing: {', '.join(missing)}" if missing else "complete",
+            value=told("missing: {join}", join=", ".join(missing)) if missing else "complete",
         )
     )
     worst = f"{figure(result.worst_v_high, 'V')} at {result.worst_between or 'no point'}"
@@ -66,14 +66,17 @@ def explained(fields: Mapping[str, Any], result: AbsenceResult) -> tuple[Line, .
 def _proof(when: str, proof: Proof | None, instrument: Accuracy) -> list[Line]:
     """Compare a proof with its known source."""
     if proof is None:
-        return [Line(what=f"Proof {when} the readings", value="missing")]
+        return [Line(what=told("Proof {when} the readings", when=when), value="missing")]
     expected_v, reading_v = abs(proof.expected_v), abs(proof.reading_v)
     allowed_v = max(PROOF_SHARE * expected_v, allowance_v(instrument, reading_v))
     off_v = abs(reading_v - expected_v)
     return [
         allowance_line(f"the proof {when} the readings", instrument, reading_v),
         Line(
-            what=f"Proof {when} the readings against a tenth of the source or the allowance",
+            what=told(
+                "Proof {when} the readings against a tenth of the source or the allowance",
+                when=when,
+            ),
             formula="|shown - expected| at most the larger of expected/10 and a",
             numbers=f"|{figure(reading_v, 'V', 6)} - {figure(expected_v, 'V', 6)}|"
             f" = {figure(off_v, 'V')}, allowed {figure(allowed_v, 'V')}",
@@ -88,7 +91,10 @@ def _reading(reading: DeadReading, instrument: Accuracy, threshold_v: float) -> 
         fine = (reading.below_v or 0.0) <= threshold_v
         return [
             Line(
-                what=f"{reading.between}: an indicator without digits stayed below its step",
+                what=told(
+                    "{between}: an indicator without digits stayed below its step",
+                    between=reading.between,
+                ),
                 formula="step at most threshold",
                 numbers=f"{figure(reading.below_v, 'V')} against {figure(threshold_v, 'V')}",
                 value="below" if fine else "too coarse to show it",
@@ -99,7 +105,9 @@ def _reading(reading: DeadReading, instrument: Accuracy, threshold_v: float) -> 
     return [
         allowance_line(reading.between, instrument, shown_v),
         Line(
-            what=f"{reading.between}: the most it can be, against the threshold",
+            what=told(
+                "{between}: the most it can be, against the threshold", between=reading.between
+            ),
             formula="|v| + a below threshold",
             numbers=f"{figure(shown_v, 'V', 6)} + {figure(allowance_v(instrument, shown_v), 'V')}"
             f" = {figure(high_v, 'V')} against {figure(threshold_v, 'V')}",

@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.physics.instrument import SQRT_3, half_width_95
 
 HEADINGS = ("source", "half-width", "divisor", "standard u", "sensitivity", "contribution")
@@ -132,16 +132,21 @@ def budget_lines(of: str, components: Sequence[Component], unit: str) -> tuple[L
     combined = math.hypot(*(each.contribution for each in components))
     whole = expanded(components)
     if not combined > 0.0:
-        return (Line(what=f"Uncertainty of {of}: nothing was said to be off", value=f"0 {unit}"),)
+        return (
+            Line(
+                what=told("Uncertainty of {of}: nothing was said to be off", of=of),
+                value=f"0 {unit}",
+            ),
+        )
     return (
-        Line(what=f"Uncertainty budget of {of}", numbers=_table(components, unit)),
+        Line(what=told("Uncertainty budget of {of}", of=of), numbers=_table(components, unit)),
         Line(
             what="Combined standard uncertainty: the contributions squared, added, and the root",
             formula="u = sqrt(sum of contribution^2)",
             value=figure(combined, unit),
         ),
         Line(
-            what=f"Half-width of the 95 % interval. {RULE}",
+            what=told("Half-width of the 95 % interval. {rule}", rule=RULE),
             formula="U = k u",
             numbers=f"{figure(whole / combined, '', 4)} x {figure(combined, unit)}",
             value=figure(whole, unit),

@@ -6,7 +6,7 @@ Here: the states of charge, the move and the comparison. Not here: the current t
 
 import numpy as np
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.explanations.budget import Component, budget_lines
 from packs.explanations.charge_method import method_lines
 from packs.physics.charge_case import ChargeCase, ChargeResult
@@ -46,9 +46,14 @@ def explained(case: ChargeCase, result: ChargeResult) -> tuple[Line, ...]:
     signed_ah = case.capacity_ah * (target - spare) / 100.0
     return (
         Line(
-            what=f"Charge by the open-circuit-voltage curve {curve.name} at "
-            f"{curve.temperature_c:g} °C ({curve.source}). Both modules rested, within 3 °C of one "
-            "another; the capacity is taken as it was entered"
+            what=told(
+                "Charge by the open-circuit-voltage curve {name} at {temperature_c:g} °C "
+                "({source}). Both modules rested, within 3 °C of one another; the "
+                "capacity is taken as it was entered",
+                name=curve.name,
+                temperature_c=curve.temperature_c,
+                source=curve.source,
+            )
         ),
         *_shifted(shift_v),
         _read("spare", curve, case.spare_cell_v - shift_v),
@@ -90,7 +95,7 @@ def _read(whose: str, curve: Curve, cell_v: float) -> Line:
     low_v, high_v = float(curve.ocv_v[row - 1]), float(curve.ocv_v[row])
     low = float(curve.soc_percent[row - 1])
     return Line(
-        what=f"State of charge of the {whose}, between two points of the table",
+        what=told("State of charge of the {whose}, between two points of the table", whose=whose),
         formula="s = s_1 + (U - U_1)/(U_2 - U_1) (s_2 - s_1)",
         numbers=f"{figure(low, '%')} + ({figure(cell_v, 'V', 6)} - {figure(low_v, 'V', 6)})/"
         f"({figure(high_v, 'V', 6)} - {figure(low_v, 'V', 6)}) x 1 %",
@@ -125,10 +130,13 @@ def _interval(case: ChargeCase, curve: Curve, result: ChargeResult) -> tuple[Lin
             value=figure(allowed_v, "V"),
         ),
         Line(
-            what=f"A cell of this type may lie {figure(curve.trust_v, 'V')} off the curve (shop "
-            "default). Both modules share that shift; it moves them to where the curve is steeper "
-            "or flatter. The move at some of the shifts, and with both readings off against each "
-            "other",
+            what=told(
+                "A cell of this type may lie {trust_v} off the curve (shop default). "
+                "Both modules share that shift; it moves them to where the curve is "
+                "steeper or flatter. The move at some of the shifts, and with both "
+                "readings off against each other",
+                trust_v=figure(curve.trust_v, "V"),
+            ),
             numbers=table_text(rows),
         ),
         Line(
@@ -150,8 +158,12 @@ def _flatness(case: ChargeCase, curve: Curve, shift_v: float) -> tuple[Line, ...
         fixed = "fixed" if half <= FLAT_PERCENT else "not fixed: the curve is too flat"
         lines.append(
             Line(
-                what=f"How well its voltage fixes the charge of the {whose}; "
-                f"{FLAT_PERCENT:g} % are needed (shop default)",
+                what=told(
+                    "How well its voltage fixes the charge of the {whose}; {flat_percent:g} "
+                    "% are needed (shop default)",
+                    whose=whose,
+                    flat_percent=FLAT_PERCENT,
+                ),
                 formula="0.95 (s(U + a) - s(U - a))/2",
                 numbers=f"0.95 x ({figure(high, '%')} - {figure(low, '%')})/2",
                 value=f"{figure(half, '%')}: {fixed}",
@@ -185,7 +197,10 @@ def _left(case: ChargeCase, result: ChargeResult, curve: Curve, shift_v: float) 
     accepted_ah = case.capacity_ah * (ends[1] - ends[0]) / 200.0
     return (
         Line(
-            what=f"What {case.accept_mv_per_cell:g} mV a cell are worth where the string stands",
+            what=told(
+                "What {accept_mv_per_cell:g} mV a cell are worth where the string stands",
+                accept_mv_per_cell=case.accept_mv_per_cell,
+            ),
             formula="Q (s(U + d) - s(U - d))/200",
             numbers=f"{figure(case.capacity_ah, 'Ah', 5)} x ({figure(ends[1], '%')} - "
             f"{figure(ends[0], '%')})/200",
@@ -212,8 +227,11 @@ def _knee(case: ChargeCase, result: ChargeResult, target: float) -> tuple[Line, 
         return ()
     return (
         Line(
-            what=f"The {result.knee} knee is the nearest place where a voltage fixes the charge "
-            "within 1.5 % (shop default)",
+            what=told(
+                "The {knee} knee is the nearest place where a voltage fixes the charge "
+                "within 1.5 % (shop default)",
+                knee=result.knee,
+            ),
             value=f"{figure(result.knee_cell_v, 'V')} at {figure(result.knee_soc_percent, '%')}",
         ),
         Line(
@@ -238,5 +256,5 @@ def _comparison(case: ChargeCase, result: ChargeResult) -> Line:
         numbers=f"{figure(result.difference_mv_low, 'mV')} to "
         f"{figure(result.difference_mv_high, 'mV')} against "
         f"{figure(case.accept_mv_per_cell, 'mV')} either way",
-        value=f"{words}: {result.verdict}",
+        value=told("{words}: {verdict}", words=words, verdict=str(result.verdict)),
     )

@@ -5,11 +5,16 @@ Here: those steps. Not here: how much is moved (charge.py).
 
 import numpy as np
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.physics.charge_case import ChargeCase, ChargeResult, Direction
 from packs.physics.ocv import Curve
 
 STEPS = 400
+
+ALONG = (
+    "Time along the curve, whose voltage falls while it empties; with the mean of the first and "
+    "last voltage it would be {by_mean}"
+)
 
 
 def method_lines(
@@ -56,7 +61,10 @@ def _resistor(
     chosen = "as given" if case.method.ohm is not None else "the smallest of E12 (IEC 60063) within"
     power = f" {figure(case.method.max_w, 'W')}" if case.method.ohm is None else ""
     return (
-        Line(what=f"Resistor, {chosen}{power}", value=figure(ohm, "ohm")),
+        Line(
+            what=told("Resistor, {chosen}{power}", chosen=chosen, power=power),
+            value=figure(ohm, "ohm"),
+        ),
         Line(
             what="Power in the resistor at the start",
             formula="P = (U/(R + R_m))^2 R",
@@ -64,8 +72,7 @@ def _resistor(
             value=figure((open_v / loop_ohm) ** 2 * ohm, "W"),
         ),
         Line(
-            what="Time along the curve, whose voltage falls while it empties; with the mean of the "
-            f"first and last voltage it would be {by_mean}",
+            what=told(ALONG, by_mean=by_mean),
             formula="t = (R + R_m) x integral of dq/U(q)",
             numbers=f"{loop} x {figure(moved_ah, 'Ah')} / U, from {figure(open_v, 'V', 5)} to "
             f"{figure(end_v, 'V', 5)}",

@@ -10,7 +10,7 @@ from typing import Protocol
 
 import numpy as np
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.physics.cycle_case import CycleLimits, CycleResult, CycleWindow
 from packs.physics.cycle_flags import CAPACITY_RATIO, NEW_MODULE_MV, OFFSET_MV, RESISTANCE_RATIO
 from packs.physics.cycle_full_window import UNSEEN_SHARE
@@ -72,7 +72,9 @@ def explained(case: Asked, result: CycleResult) -> tuple[Line, ...]:
         Line(
             what="Verdict",
             numbers="every interval against its limit, every new module, the log itself",
-            value=f"{WORDS[result.verdict]}: {result.verdict}",
+            value=told(
+                "{words}: {verdict}", words=WORDS[result.verdict], verdict=str(result.verdict)
+            ),
         ),
     )
 
@@ -86,9 +88,16 @@ def _capacity(case: Asked, result: CycleResult) -> tuple[Line, ...]:
         )
         return (Line(what="Capacity", numbers=why, value="-"),)
     counted = Line(
-        what=f"Charge counted in the window, a {result.energy_of}; trapezoids, offset taken out",
+        what=told(
+            "Charge counted in the window, a {energy_of}; trapezoids, offset taken out",
+            energy_of=result.energy_of,
+        ),
         formula="Q = sum of (I_1 + I_2)/2 dt",
-        value=f"{figure(result.counted_ah, 'Ah', 5)}, energy {figure(result.energy_wh, 'Wh', 5)}",
+        value=told(
+            "{counted_ah}, energy {energy_wh}",
+            counted_ah=figure(result.counted_ah, "Ah", 5),
+            energy_wh=figure(result.energy_wh, "Wh", 5),
+        ),
     )
     if case.curve is not None and window.from_cell_v is not None and window.to_cell_v is not None:
         steps = _by_curve(curve_named(case.curve), window, result)
@@ -116,7 +125,11 @@ def _by_curve(curve: Curve, window: CycleWindow, result: CycleResult) -> tuple[L
     socs = [_soc(curve, volts) for volts in ends_v]
     lines = [
         Line(
-            what=f"State of charge of the median cell {where} the window, on {curve.name}",
+            what=told(
+                "State of charge of the median cell {where} the window, on {name}",
+                where=where,
+                name=curve.name,
+            ),
             numbers=figure(volts, "V", 5),
             value=figure(soc, "%"),
         )
@@ -198,8 +211,13 @@ def _health(case: Asked, result: CycleResult) -> tuple[Line, ...]:
         ratio = result.weakest_capacity_ah / result.capacity_ah
         lines.append(
             Line(
-                what=f"Weakest cell: {result.weakest_cell} in {result.weakest_module}; below"
-                f" {CAPACITY_RATIO:g} of the median it stands out (shop default)",
+                what=told(
+                    "Weakest cell: {weakest_cell} in {weakest_module}; below "
+                    "{capacity_ratio:g} of the median it stands out (shop default)",
+                    weakest_cell=result.weakest_cell,
+                    weakest_module=result.weakest_module,
+                    capacity_ratio=CAPACITY_RATIO,
+                ),
                 numbers=f"{figure(result.weakest_capacity_ah, 'Ah')} /"
                 f" {figure(result.capacity_ah, 'Ah')}",
                 value=figure(ratio, ""),
@@ -226,8 +244,12 @@ def _cells(result: CycleResult) -> tuple[Line, ...]:
         ratio = cell.resistance_mohm / middle if cell.resistance_mohm and middle else None
         lines.append(
             Line(
-                what=f"Cell {cell.index} in {cell.module}: resistance against the median, capacity,"
-                " offset at rest",
+                what=told(
+                    "Cell {index} in {module}: resistance against the median, capacity, "
+                    "offset at rest",
+                    index=cell.index,
+                    module=cell.module,
+                ),
                 numbers=f"{figure(ratio, '')} (limit {RESISTANCE_RATIO:g}),"
                 f" {figure(cell.capacity_ah, 'Ah')},"
                 f" {figure(cell.offset_mv, 'mV')} (limit {OFFSET_MV:g} mV)",
@@ -254,13 +276,13 @@ def _spreads(limits: CycleLimits, result: CycleResult) -> tuple[Line, ...]:
             getattr(result, f"spread_{name}_{what}") for what in ("mv", "mv_low", "mv_high", "cell")
         )
         limit_mv: float = getattr(limits, f"spread_{name}_mv")
-        what = f"Spread {where}, highest less lowest cell"
+        what = told("Spread {where}, highest less lowest cell", where=where)
         if mv is None:
             lines.append(Line(what=what, numbers="the log has no such moment", value="not decided"))
             continue
         lines.append(
             Line(
-                what=f"{what}; cell {cell} is the furthest out",
+                what=told("{what}; cell {cell} is the furthest out", what=what, cell=cell),
                 numbers=f"{figure(mv, 'mV')} ({figure(low, 'mV')} to {figure(high, 'mV')})"
                 f" against {figure(limit_mv, 'mV')}",
                 value=_compared(low, high, limit_mv),
@@ -289,8 +311,11 @@ def _modules(result: CycleResult) -> tuple[Line, ...]:
     """Hold each new module against what it may differ by."""
     return tuple(
         Line(
-            what=f"New module {module.name}: mean of its cells less the median of the others, at"
-            " the end of the charge, at the lowest point, under load",
+            what=told(
+                "New module {name}: mean of its cells less the median of the others, at "
+                "the end of the charge, at the lowest point, under load",
+                name=module.name,
+            ),
             numbers=f"{figure(module.offset_top_mv, 'mV')},"
             f" {figure(module.offset_bottom_mv, 'mV')}, {figure(module.offset_load_mv, 'mV')}"
             f" against {NEW_MODULE_MV:g} mV",

@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.decay_line import (
     Readings,
     line_at,
@@ -79,14 +79,18 @@ def _flat(readings: Readings) -> tuple[Line, ...]:
     misfit = sum(w * (v - mean_v) ** 2 for w, v in zip(weights, readings.volts, strict=True))
     return (
         Line(
-            what="The series does not move: no exponential makes the sum of squares smaller by"
-            f" {FLAT_GAIN:g} or more. The end value is the mean, weighted with w = 1/u^2",
+            what=told(
+                "The series does not move: no exponential makes the sum of squares "
+                "smaller by {flat_gain:g} or more. The end value is the mean, weighted "
+                "with w = 1/u^2",
+                flat_gain=FLAT_GAIN,
+            ),
             formula="v_end = (sum of w v)/(sum of w)",
             numbers=f"{figure(mean_v * total, '')} V/V^2 / {figure(total, '')} 1/V^2",
             value=figure(mean_v, "V", 5),
         ),
         Line(
-            what=f"Sum of squares about it, for {len(weights)} readings",
+            what=told("Sum of squares about it, for {weights} readings", weights=len(weights)),
             formula="sum of (v - v_end)^2/u^2",
             value=figure(misfit, "", 3),
         ),
@@ -110,9 +114,12 @@ def _shared_gain(
     share_v = fields["meter"].accuracy_percent / 100.0 * abs(result.end_v)
     return (
         Line(
-            what=f"The share-of-reading error is one error for all {len(readings.volts)} readings:"
-            " it is no part of u above and moves the end value as a whole, one box beside the bell"
-            " of the fit",
+            what=told(
+                "The share-of-reading error is one error for all {volts} readings: it is "
+                "no part of u above and moves the end value as a whole, one box beside "
+                "the bell of the fit",
+                volts=len(readings.volts),
+            ),
             formula="accuracy/100 |v_end|",
             numbers=f"{fields['meter'].accuracy_percent:g}/100 x {figure(abs(result.end_v), 'V')}",
             value=figure(share_v, "V"),
@@ -141,7 +148,7 @@ def _wait(readings: Readings, threshold_v: float, result: DecayResult) -> tuple[
     wait_s = result.tau_s * math.log(max(1.0, left_v / gap_v))
     return (
         Line(
-            what=f"{what}; not below zero",
+            what=told("{what}; not below zero", what=what),
             formula="tau ln((v_last - v_end)/(threshold - v_end)), with v_last from the fit",
             numbers=f"{figure(result.tau_s, 's')} x ln({figure(left_v, 'V')}"
             f" / {figure(gap_v, 'V')})",
@@ -158,13 +165,15 @@ def _verdict(floor_v: float, result: DecayResult) -> Line:
         compared = "floating"
     elif low > floor_v or high < -floor_v:
         compared = "standing"
-    value = f"{WORDS[compared]}: {compared}"
+    value: str = told("{words}: {verdict}", words=WORDS[compared], verdict=compared)
     codes = {message.code for message in result.warnings}
     if compared != result.kind:
         reason = "the readings scatter more than the meter allows"
         if "too_short" in codes:
             reason = f"a decay as slow as {SLOWEST_TAU_S:g} s would look just as flat"
-        value += f"; but {reason}: {result.kind}"
+        value = told(
+            "{said}; but {reason}: {verdict}", said=value, reason=reason, verdict=result.kind
+        )
     return Line(
         what="Comparison of the interval with the floor",
         numbers=f"{interval_text(low, high, 'V')} against -{figure(floor_v, 'V')} to"

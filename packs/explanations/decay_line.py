@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.explanations.readings import HALF_A_STEP, reading_components
 from packs.physics.decay import DecayResult, Sample
 from packs.physics.instrument import Meter
@@ -213,8 +213,12 @@ def regression_lines(readings: Readings, tau_s: float) -> tuple[Line, ...]:
             value=figure(line.end_v, "V"),
         ),
         Line(
-            what=f"Sum of squares of the last column, for {len(readings.volts)} readings and"
-            f" {PARAMETERS} things fitted",
+            what=told(
+                "Sum of squares of the last column, for {volts} readings and "
+                "{parameters} things fitted",
+                volts=len(readings.volts),
+                parameters=PARAMETERS,
+            ),
             formula="sum of (v - fit)^2/u^2",
             value=figure(line.misfit, "", 3),
         ),
@@ -257,11 +261,14 @@ def time_constant_lines(readings: Readings, result: DecayResult) -> tuple[Line, 
         rows.append((name, figure(tau_s, "s"), figure(line.end_v, "V"), figure(line.misfit, "", 5)))
     return (
         Line(
-            what="The time constant has the least sum of squares, found by trial between"
-            f" {figure(shortest_s, 's')} (a fifth of the shortest step) and a thousand times the"
-            " length of the series. The ends of its"
-            " interval are where the sum of squares has risen by the square of the 95 % factor (at"
-            " most 3.84; times the scatter where the readings scatter more than the meter allows)",
+            what=told(
+                "The time constant has the least sum of squares, found by trial between "
+                "{shortest_s} (a fifth of the shortest step) and a thousand times the "
+                "length of the series. The ends of its interval are where the sum of "
+                "squares has risen by the square of the 95 % factor (at most 3.84; times "
+                "the scatter where the readings scatter more than the meter allows)",
+                shortest_s=figure(shortest_s, "s"),
+            ),
             numbers=table_text(rows),
         ),
         Line(

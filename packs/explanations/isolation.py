@@ -4,7 +4,7 @@ Here: the steps of the voltmeter method, and the way to those of the tester. Not
 calculation (physics/isolation.py, physics/shunt.py), the interval's check (isolation_interval.py).
 """
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.isolation_interval import Bench, bench_of, interval_lines
 from packs.explanations.isolation_tester import explained_tester, limit_line, verdict_line
 from packs.explanations.readings import allowance_line, allowance_v, interval_text
@@ -61,8 +61,13 @@ def _readings(case: VoltmeterCase, bench: Bench) -> tuple[Line, ...]:
     named = ((f"v, {case.shunt_across}", bench.open_v), ("v', with the shunt", bench.shunted_v))
     return (
         Line(
-            what=f"Readings as magnitudes, below zero counts as zero: v at the pole with the shunt"
-            f" ({case.shunt_across}), v' there with the shunt, v_other at the {other} pole",
+            what=told(
+                "Readings as magnitudes, below zero counts as zero: v at the pole with "
+                "the shunt ({shunt_across}), v' there with the shunt, v_other at the "
+                "{other} pole",
+                shunt_across=case.shunt_across,
+                other=other,
+            ),
             numbers=f"v = {figure(bench.open_v, 'V', 6)}, v' = {figure(bench.shunted_v, 'V', 6)},"
             f" v_other = {figure(bench.other_v, 'V', 6)}",
         ),
@@ -99,7 +104,10 @@ def _conductances(case: VoltmeterCase, bench: Bench) -> tuple[Line, ...]:
             numbers=f"{figure(whole, 'S', 5)} - 1/{figure(case.meter.input_ohm, 'ohm')}",
             value=figure(leak, "S", 5)
             if leak > 0.0
-            else f"{figure(leak, 'S', 5)}: less than the meter can resolve, only a bound is known",
+            else told(
+                "{leak}: less than the meter can resolve, only a bound is known",
+                leak=figure(leak, "S", 5),
+            ),
         ),
         *(
             (Line(what="Total", formula="R = 1/G", value=figure(1.0 / leak, "ohm")),)
@@ -146,7 +154,7 @@ def _poles(bench: Bench, result: IsolationResult) -> tuple[Line, ...]:
             formula="x = v_neg/(v_pos + v_neg)",
             numbers=f"{figure(bench.neg_v, 'V', 6)} / ({figure(bench.pos_v, 'V', 6)}"
             f" + {figure(bench.neg_v, 'V', 6)})",
-            value=f"{figure(x, '')}, that is {figure(100.0 * x, '%')}",
+            value=told("{x}, that is {value}", x=figure(x, ""), value=figure(100.0 * x, "%")),
         ),
         Line(
             what="Total that counts: from the shunt or, where its interval is narrower, the second"

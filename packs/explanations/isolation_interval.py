@@ -5,7 +5,7 @@ Here: the budget at an end of the interval. Not here: the steps to the resistanc
 
 from dataclasses import dataclass
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.budget import Component, budget_lines, expanded
 from packs.explanations.readings import allowance_v, interval_text, reading_components
 from packs.physics.isolation import IsolationResult, VoltmeterCase
@@ -183,14 +183,17 @@ def _loading_check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> 
     missed = larger_v * (1.0 + times) + smaller_v - bus_v
     return [
         Line(
-            what=f"{SECOND if name == 'lower' else 'The same at the upper end'}. By how much both"
-            f" poles miss V_b at the {name} end, with the larger one as a meter that draws nothing"
-            " would read it",
+            what=told(
+                "{value}. By how much both poles miss V_b at the {name} end, with the "
+                "larger one as a meter that draws nothing would read it",
+                value=SECOND if name == "lower" else "The same at the upper end",
+                name=name,
+            ),
             formula="v_larger (1 + R_s/R_m) + v_smaller - V_b",
             numbers=f"{figure(larger_v, 'V', 6)} x (1 + {figure(ohm, 'ohm', 5)}/"
             f"{figure(case.meter.input_ohm, 'ohm')}) + {figure(smaller_v, 'V', 6)} -"
             f" {figure(bus_v, 'V', 6)}",
-            value=f"{figure(abs(missed), 'V')} apart",
+            value=told("{abs} apart", abs=figure(abs(missed), "V")),
         ),
         *(budget_lines("that difference", errors, "V") if name == "lower" else ()),
         _equal(name, abs(missed), errors),
@@ -205,7 +208,9 @@ def _check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> list[Lin
     whole = factor / ohm + 1.0 / case.meter.input_ohm
     lines = [
         Line(
-            what=f"{METHOD}. At the {name} end, leak and meter together"
+            what=told(
+                "{method}. At the {name} end, leak and meter together", method=METHOD, name=name
+            )
             if name == "lower"
             else "The same at the upper end",
             formula="G + G_m = (1 + v_small/v_large)/R_s + 1/R_m",
@@ -218,7 +223,7 @@ def _check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> list[Lin
             formula="v (G + G_m)/(G + G_m + 1/R_0)",
             numbers=f"{figure(bench.shunted_v - missed, 'V', 6)}, v' ="
             f" {figure(bench.shunted_v, 'V', 6)}",
-            value=f"{figure(abs(missed), 'V')} apart",
+            value=told("{abs} apart", abs=figure(abs(missed), "V")),
         ),
     ]
     if name == "lower":
@@ -238,7 +243,7 @@ def _equal(name: str, missed: float, errors: list[Component]) -> Line:
             numbers=f"{figure(missed, 'V', 3)} and {figure(worst, 'V', 3)}",
         )
     return Line(
-        what=f"The {name} end is where both are equal",
+        what=told("The {name} end is where both are equal", name=name),
         formula="difference = U",
         numbers=f"{figure(missed, 'V', 3)} and {figure(whole, 'V', 3)}",
     )

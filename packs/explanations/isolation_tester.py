@@ -3,7 +3,7 @@
 Here: the steps. Not here: the calculation (physics/isolation.py, physics/tester.py).
 """
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.budget import Component, expanded
 from packs.explanations.readings import interval_text
 from packs.physics.isolation import AboveOhm, IsolationResult, TesterCase
@@ -106,9 +106,14 @@ def verdict_line(limit_ohm: float, result: IsolationResult) -> Line:
         compared = "pass"
     elif high is not None and high < limit_ohm:
         compared = "fail"
-    value = f"{WORDS[compared]}: {compared}"
+    value: str = told("{words}: {verdict}", words=WORDS[compared], verdict=compared)
     if compared != result.verdict:
-        value += f"; but {_overruling(result)}: {result.verdict}"
+        value = told(
+            "{said}; but {reason}: {verdict}",
+            said=value,
+            reason=_overruling(result),
+            verdict=str(result.verdict),
+        )
     return Line(
         what="Comparison of the interval with the limit",
         numbers=f"{ends} against {figure(limit_ohm, 'ohm')}",

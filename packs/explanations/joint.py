@@ -5,7 +5,7 @@ Here: the steps. Not here: the calculation (physics/joint.py).
 
 import statistics
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.budget import Component, budget_lines, expanded
 from packs.explanations.readings import allowance_line, reading_components
 from packs.physics.joint import SIBLING_SHARE, JointCase, JointResult
@@ -68,7 +68,7 @@ def explained(case: JointCase, result: JointResult) -> tuple[Line, ...]:
             what="Comparison",
             numbers=f"{figure(result.micro_ohm_low, 'uohm')} to "
             f"{figure(result.micro_ohm_high, 'uohm')} against {figure(_limit_of(case), 'uohm')}",
-            value=f"{WORDS[result.verdict]}: {result.verdict}",
+            value=told("{words}: {got}", words=WORDS[result.verdict], got=str(result.verdict)),
         ),
     )
 
@@ -100,7 +100,10 @@ def _siblings(case: JointCase, micro_ohm: float) -> tuple[Line, ...]:
     median = statistics.median(case.siblings_micro_ohm)
     return (
         Line(
-            what=f"Ratio to the median of {len(case.siblings_micro_ohm)} like joints",
+            what=told(
+                "Ratio to the median of {siblings_micro_ohm} like joints",
+                siblings_micro_ohm=len(case.siblings_micro_ohm),
+            ),
             formula="R / median",
             numbers=f"{figure(micro_ohm, 'uohm')} / {figure(median, 'uohm')}",
             value=figure(micro_ohm / median, ""),

@@ -4,7 +4,7 @@ Here: the steps to the leak and the verdict. Not here: the calculation (physics/
 through the samples and its errors (leak_slope.py).
 """
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.budget import Component, budget_lines, grouped
 from packs.explanations.leak_slope import Samples, bend_lines, samples_of, slope_lines
 from packs.explanations.readings import interval_text
@@ -58,8 +58,11 @@ def explained(case: LeakCase, result: LeakResult) -> tuple[Line, ...]:
         Line(
             what="In the units of the trade; ml/min at 101325 Pa",
             formula="q/0.1 and q/0.00168875",
-            value=f"{figure(leak / PA_M3_PER_S_PER_MBAR_L_PER_S, 'mbar l/s')}, that is"
-            f" {figure(leak / PA_M3_PER_S_PER_ML_PER_MIN, 'ml/min')}",
+            value=told(
+                "{value}, that is {value_2}",
+                value=figure(leak / PA_M3_PER_S_PER_MBAR_L_PER_S, "mbar l/s"),
+                value_2=figure(leak / PA_M3_PER_S_PER_ML_PER_MIN, "ml/min"),
+            ),
         ),
         *_drops(samples, result),
         *_interval(case, samples, leak, result),
@@ -87,8 +90,11 @@ def _drops(samples: Samples, result: LeakResult) -> tuple[Line, ...]:
             formula="p_1 - p_2 T_1/T_2",
             numbers=f"{figure(first, 'Pa', 7)} - {figure(last, 'Pa', 7)} x"
             f" {figure(start_k, 'K', 6)}/{figure(end_k, 'K', 6)}",
-            value=f"{figure(first - cooled_pa, 'Pa')}; temperature made"
-            f" {figure(result.temperature_drop_pa, 'Pa')} of the drop as read",
+            value=told(
+                "{value}; temperature made {temperature_drop_pa} of the drop as read",
+                value=figure(first - cooled_pa, "Pa"),
+                temperature_drop_pa=figure(result.temperature_drop_pa, "Pa"),
+            ),
         ),
     )
 
@@ -132,14 +138,16 @@ def _limit(case: LeakCase, samples: Samples) -> Line:
     elif limit.drop_pa is not None:
         scale = REFERENCE_K / samples.kelvin[0]
         return Line(
-            what=f"{what}: the drop allowed over the test, at the first temperature",
+            what=told(
+                "{what}: the drop allowed over the test, at the first temperature", what=what
+            ),
             formula="q_limit = V drop (T_ref/T_1)/t",
             numbers=f"{figure(case.volume_l / 1000.0, 'm3')} x {limit.drop_pa:g} Pa x"
             f" {figure(scale, '', 5)} / {figure(samples.duration_s, 's')}",
             value=figure(case.volume_l / 1000.0 * limit.drop_pa * scale / samples.duration_s, UNIT),
         )
     else:
-        return Line(what=f"{what}, as given", value=figure(limit.pa_m3_per_s, UNIT))
+        return Line(what=told("{what}, as given", what=what), value=figure(limit.pa_m3_per_s, UNIT))
     return Line(what=what, numbers=f"{given} x {factor:.6g}", value=figure(value, UNIT))
 
 
@@ -154,9 +162,14 @@ def _comparison(case: LeakCase, samples: Samples, result: LeakResult) -> tuple[L
         high = volume_m3 * (-samples.per_s + samples.half_per_s)
         what += "; a limit given as a drop does not depend on the volume: without its error"
     compared = "pass" if high <= limit else "fail" if low > limit else "undecided"
-    value = f"{WORDS[compared]}: {compared}"
+    value: str = told("{words}: {verdict}", words=WORDS[compared], verdict=compared)
     if compared != result.verdict:
-        value += f"; but the test itself is doubtful (see the warnings): {result.verdict}"
+        value = told(
+            "{said}; but {reason}: {verdict}",
+            said=value,
+            reason="the test itself is doubtful (see the warnings)",
+            verdict=str(result.verdict),
+        )
     return (
         Line(
             what=what,

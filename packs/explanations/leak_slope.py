@@ -6,7 +6,7 @@ Here: the steps to the slope. Not here: what is made of it (leak.py).
 import math
 from dataclasses import dataclass
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.explanations.budget import Component, budget_lines, expanded, grouped
 from packs.physics.instrument import SQRT_3, scatter
 from packs.physics.leak import CURVED, KELVIN, REFERENCE_K, LeakCase
@@ -176,12 +176,18 @@ def bend_lines(case: LeakCase, samples: Samples) -> tuple[Line, ...]:
     bend, turn = bend_of(samples)
     return (
         Line(
-            what="Has it settled? A parabola through what the line leaves, over its standard"
-            f" uncertainty: more than {CURVED:g} is not chance, unless the falling pressure itself"
-            " explains that the leak slows down",
+            what=told(
+                "Has it settled? A parabola through what the line leaves, over its "
+                "standard uncertainty: more than {curved:g} is not chance, unless the "
+                "falling pressure itself explains that the leak slows down",
+                curved=CURVED,
+            ),
             formula="bend = c/u(c)",
-            value=f"{figure(bend, '', 3)}; the slope at the last sample would be"
-            f" {figure(samples.per_s + turn, 'Pa/s')}",
+            value=told(
+                "{bend}; the slope at the last sample would be {value}",
+                bend=figure(bend, "", 3),
+                value=figure(samples.per_s + turn, "Pa/s"),
+            ),
         ),
     )
 

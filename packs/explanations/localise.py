@@ -5,7 +5,7 @@ Here: the steps, with what of them a person can check. Not here: the calculation
 words (localise_verdict.py).
 """
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.explanations.localise_circuit import (
     SOUND_OHM,
     BestSound,
@@ -82,12 +82,19 @@ def _leaks(result: LocaliseResult) -> tuple[Line, ...]:
     """Say size and place of each leak found."""
     return tuple(
         Line(
-            what=f"Leak in {each.module}: median size and place, with 95 % intervals (quantiles of"
-            " the sum above)",
+            what=told(
+                "Leak in {module}: median size and place, with 95 % intervals (quantiles "
+                "of the sum above)",
+                module=each.module,
+            ),
             numbers=f"{figure(each.leak_ohm_low, 'ohm')} to {figure(each.leak_ohm_high, 'ohm')};"
             f" {figure(each.position_cells_low, '')} to {figure(each.position_cells_high, '')}"
             " cells from pack negative",
-            value=f"{figure(each.leak_ohm, 'ohm', 5)} at cell {figure(each.position_cells, '', 5)}",
+            value=told(
+                "{leak_ohm} at cell {position_cells}",
+                leak_ohm=figure(each.leak_ohm, "ohm", 5),
+                position_cells=figure(each.position_cells, "", 5),
+            ),
         )
         for each in result.leaks
     )
@@ -101,8 +108,13 @@ def _check(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, ...]:
     low, high = (figure(each, "ohm") for each in SOUND_OHM)
     return (
         Line(
-            what="Sound insulation of the whole string, spread evenly over its cells, for this"
-            f" check: between {low} and {high} the one with which the readings fit best (by trial)",
+            what=told(
+                "Sound insulation of the whole string, spread evenly over its cells, for "
+                "this check: between {low} and {high} the one with which the readings "
+                "fit best (by trial)",
+                low=low,
+                high=high,
+            ),
             formula="R_B",
             value=figure(sound_ohm, "ohm"),
         ),

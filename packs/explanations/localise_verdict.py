@@ -5,7 +5,7 @@ Here: those steps. Not here: the check by the section formula (localise.py).
 
 from collections.abc import Mapping
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.explanations.localise_circuit import string_of
 from packs.physics.localise_case import LocaliseCase, LocaliseResult
 
@@ -46,8 +46,11 @@ def prior_lines(case: LocaliseCase) -> tuple[Line, ...]:
         shown = list(case.prior)[:MOST_MODULES]
         lines.append(
             Line(
-                what="Share of a module in one leak: its cells times the factor given for it, over"
-                f" the sum of all ({figure(total, '')})",
+                what=told(
+                    "Share of a module in one leak: its cells times the factor given for it, "
+                    "over the sum of all ({total})",
+                    total=figure(total, ""),
+                ),
                 numbers=", ".join(f"{name} {_percent(weights[name] / total)}" for name in shown),
             )
         )
@@ -127,8 +130,15 @@ def hand_rule_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, .
             formula="cells = cells below the pole - v/(cell voltage)",
             numbers=f"{largest.module} {largest.pole}: {cells} - {figure(largest.volts, 'V', 6)}"
             f" / {figure(mean_v, 'V')}",
-            value=f"{figure(place, '')}, in {result.hand_rule_module}; likeliest by all readings is"
-            f" {found}: {agrees}{suffix}",
+            value=told(
+                "{place}, in {hand_rule_module}; likeliest by all readings is {found}: "
+                "{agrees}{suffix}",
+                place=figure(place, ""),
+                hand_rule_module=result.hand_rule_module,
+                found=found,
+                agrees=agrees,
+                suffix=suffix,
+            ),
         ),
     )
 
@@ -164,7 +174,7 @@ def verdict_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, ...
     return (
         Line(what="Confirmed?", value=confirmed),
         Line(
-            what=f"Comparison (95 %: shop default, no source): {rule}",
+            what=told("Comparison (95 %: shop default, no source): {rule}", rule=rule),
             numbers=f"{best.name} {_percent(best.probability)} against 95 %;"
             f" {len(result.likely)} likely against 3",
             value=result.verdict,

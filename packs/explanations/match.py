@@ -8,7 +8,7 @@ from collections import Counter
 
 import numpy as np
 
-from packs.explanation import Line, figure, table_text
+from packs.explanation import Line, figure, table_text, told
 from packs.physics.match_case import MatchCase, MatchResult, RankedSpare, SpareModule
 from packs.physics.match_yardstick import curves_of
 
@@ -17,6 +17,12 @@ SHOWN = 20
 WEAKER, STRONGER, STRONGER_PER_PERCENT, OFF, AGE = 40.0, 5.0, 0.2, 25.0, 10.0
 CHARGE, ACCEPT_V = 0.2, 0.010
 FULL = 100.0
+STRING = (
+    'A spare for a string of part "{part}", chemistry "{chemistry}", {cells} cells a module. '
+    "A string in series delivers what its weakest module holds: a weaker spare limits the "
+    "whole string, a stronger one is only worth the string's weakest. Limits and points are "
+    "shop defaults"
+)
 
 
 def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
@@ -39,14 +45,19 @@ def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
     spares = {spare.serial: spare for spare in case.spares if spare.serial in once}
     lines = [
         Line(
-            what=f'A spare for a string of part "{wanted.part}", chemistry "{wanted.chemistry}", '
-            f"{wanted.cells} cells a module. A string in series delivers what its weakest module "
-            "holds: a weaker spare limits the whole string, a stronger one is only worth the "
-            "string's weakest. Limits and points are shop defaults"
+            what=told(
+                STRING,
+                part=wanted.part,
+                chemistry=wanted.chemistry,
+                cells=wanted.cells,
+            )
         ),
         *_capacity_limit(case),
         *_resistance_limit(case),
-        Line(what="Oldest test that counts", value=f"{case.limits.tested_within_days:g} days"),
+        Line(
+            what="Oldest test that counts",
+            value=told("{days:g} days", days=case.limits.tested_within_days),
+        ),
     ]
     for place, entry in enumerate(result.ranked[:SHOWN], 1):
         lines += _ranked(case, place, entry, spares.get(entry.serial))
@@ -54,14 +65,18 @@ def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
         rows = [(reason.code.replace("_", " "), reason.text) for reason in excluded.reasons]
         lines.append(
             Line(
-                what=f"Spare {excluded.serial} against the hard rules",
+                what=told("Spare {serial} against the hard rules", serial=excluded.serial),
                 numbers="\n".join(text for _, text in rows),
                 value="excluded: " + ", ".join(code for code, _ in rows),
             )
         )
     more = max(0, len(result.ranked) - SHOWN) + max(0, len(result.excluded) - SHOWN)
     if more:
-        lines.append(Line(what=f"{more} more spares are in the result", value="not shown here"))
+        lines.append(
+            Line(
+                what=told("{more} more spares are in the result", more=more), value="not shown here"
+            )
+        )
     lines.append(_comparison(result))
     return tuple(lines)
 
@@ -74,7 +89,9 @@ def _capacity_limit(case: MatchCase) -> tuple[Line, ...]:
     weakest_ah = min(capacities_ah)
     return (
         Line(
-            what=f"Weakest of the {len(capacities_ah)} modules that stay",
+            what=told(
+                "Weakest of the {capacities_ah} modules that stay", capacities_ah=len(capacities_ah)
+            ),
             formula="smallest of Q",
             value=figure(weakest_ah, "Ah"),
         ),
@@ -116,12 +133,15 @@ def _ranked(
     ]
     total = " - ".join(f"{each:g}" for each in (FULL, *lost))
     return (
-        Line(what=f"Spare {entry.serial}: what it loses", numbers=table_text(rows)),
         Line(
-            what=f"Spare {entry.serial}: place {place}",
+            what=told("Spare {serial}: what it loses", serial=entry.serial),
+            numbers=table_text(rows),
+        ),
+        Line(
+            what=told("Spare {serial}: place {place}", serial=entry.serial, place=place),
             formula="points = 100 - sum, not below 0",
             numbers=total,
-            value=f"{round(max(0.0, FULL - sum(lost)), 1):g} points",
+            value=told("{round:g} points", round=round(max(0.0, FULL - sum(lost)), 1)),
         ),
     )
 
@@ -174,5 +194,7 @@ def _comparison(result: MatchResult) -> Line:
         what="Comparison: most points first; ties go to the larger capacity, the newer test, the "
         "serial",
         numbers=order or "no spare is left",
-        value=f"best: {result.ranked[0].serial}" if result.ranked else "none suits",
+        value=told("best: {serial}", serial=result.ranked[0].serial)
+        if result.ranked
+        else "none suits",
     )

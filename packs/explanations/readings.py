@@ -3,7 +3,7 @@
 Here: those steps. Not here: any one calculation.
 """
 
-from packs.explanation import Line, figure
+from packs.explanation import Line, figure, told
 from packs.explanations.budget import Component
 from packs.physics.instrument import Accuracy, Meter
 
@@ -87,7 +87,10 @@ def allowance_line(what: str, instrument: Accuracy | Meter, reading_v: float) ->
     """
     step = figure(instrument.resolution_v, "V")
     return Line(
-        what=f"Allowance of {what}: share of the reading, counts, and half a step for rounding",
+        what=told(
+            "Allowance of {what}: share of the reading, counts, and half a step for rounding",
+            what=what,
+        ),
         formula="a = accuracy/100 |v| + (counts + 0.5) x resolution",
         numbers=(
             f"{instrument.accuracy_percent:g}/100 x {figure(abs(reading_v), 'V', 6)}"
@@ -115,5 +118,5 @@ def interval_text(low: float | None, high: float | None, unit: str) -> str:
         Both ends, or the bound.
     """
     if high is None:
-        return f"at least {figure(low, unit)} (a lower bound)"
-    return f"{figure(low, unit)} to {figure(high, unit)}"
+        return told("at least {low} (a lower bound)", low=figure(low, unit))
+    return told("{low} to {high}", low=figure(low, unit), high=figure(high, unit))

@@ -6,7 +6,7 @@ Here: the steps. Not here: the calculation (physics/vin.py).
 import string
 from collections.abc import Mapping, Sequence
 
-from packs.explanation import Line
+from packs.explanation import Line, told
 from packs.physics.vin import (
     ALPHABET,
     CHECK_AT,
@@ -78,7 +78,7 @@ def _check(number: str, result: VinResult) -> list[Line]:
             what="Rest of the sum of products divided by 11",
             formula="sum mod 11",
             numbers=f"{total} - {MODULUS} x {total // MODULUS}",
-            value=f"{rest}, written {'0123456789X'[rest]}",
+            value=told("{rest}, written {value}", rest=rest, value="0123456789X"[rest]),
         ),
         Line(
             what="Check digit: position 9 against that. Binding only for numbers of North America;"

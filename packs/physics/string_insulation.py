@@ -139,7 +139,7 @@ def section_insulation(
     """
     poles = sorted(readings.poles, key=lambda pole: pole.cells)
     try:
-        whole = _by_voltmeter(readings, poles)
+        whole = _by_voltmeter(readings)
         by_shunt = whole.insulation if whole else _by_shunt(readings, poles)
         by_poles = _by_poles(readings, poles)
     except CalculationRefused:
@@ -195,10 +195,31 @@ def _by_poles(readings: SectionReadings, poles: Sequence[PoleVolts]) -> Insulati
     )
 
 
-def _by_voltmeter(
-    readings: SectionReadings, poles: Sequence[PoleVolts]
-) -> SectionInsulation | None:
-    """Judge a whole string with both ends read and one of them read with the shunt."""
+def voltmeter_case(readings: SectionReadings) -> VoltmeterCase | None:
+    """Return the case of the voltmeter method for a whole string.
+
+    Parameters
+    ----------
+    readings : SectionReadings
+        Settled readings at the section's poles.
+
+    Returns
+    -------
+    case : VoltmeterCase or None
+        None unless both ends were read, and one of them with the shunt too, [V] and [ohm]
+
+    Notes
+    -----
+    The pole shunted is the end with the larger reading. Source: UN R100, measurement of
+    isolation resistance.
+
+    Examples
+    --------
+    >>> pole = PoleVolts(cells=42, volts=79.21, shunted_v=72.07)
+    >>> voltmeter_case(SectionReadings(poles=(pole,), meter=Meter(input_ohm=1.0e7))) is None
+    True
+    """
+    poles = sorted(readings.poles, key=lambda pole: pole.cells)
     if readings.whole_cells is None or readings.shunt_ohm is None or len(poles) < 2:  # noqa: PLR2004
         return None
     ends = (poles[0], poles[-1])
@@ -208,7 +229,7 @@ def _by_voltmeter(
     if (ends[0].cells, ends[1].cells) != (0, readings.whole_cells):
         return None
     at_top = shunted is ends[1]
-    case = VoltmeterCase(
+    return VoltmeterCase(
         pos_to_chassis_v=ends[1].volts,
         neg_to_chassis_v=-ends[0].volts,
         shunt_ohm=readings.shunt_ohm,
@@ -219,6 +240,13 @@ def _by_voltmeter(
         working_voltage_v=readings.working_voltage_v,
         limit_ohm_per_v=readings.limit_ohm_per_v,
     )
+
+
+def _by_voltmeter(readings: SectionReadings) -> SectionInsulation | None:
+    """Judge a whole string with both ends read and one of them read with the shunt."""
+    case = voltmeter_case(readings)
+    if case is None:
+        return None
     result = isolation_by_voltmeter(case)
     insulation = Insulation(
         total_ohm=result.total_ohm,

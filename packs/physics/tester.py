@@ -126,6 +126,33 @@ def _on_a_live_part(case: TesterCase) -> Interval:
     return _around(mean_ohm, half_width_95([case.accuracy_percent / 200.0] * 2 + [off]))
 
 
+def reading_of_tester(ohm: float, accuracy_percent: float) -> Interval:
+    """Return one reading of a tester with the 95 % interval of its accuracy.
+
+    Parameters
+    ----------
+    ohm : float
+        What it showed, [ohm]
+    accuracy_percent : float
+        Its accuracy, rectangular, [%]
+
+    Returns
+    -------
+    reading_ohm : Interval
+        Every resistance that would be shown as this, [ohm]
+
+    Notes
+    -----
+    As each pole in `smaller_reading`. Source: JCGM 100:2008.
+
+    Examples
+    --------
+    >>> round(reading_of_tester(2.0e6, 5.0).low)
+    1909308
+    """
+    return _around(ohm, half_width_95([accuracy_percent / 100.0]))
+
+
 def _around(ohm: float, share: float) -> Interval:
     """Return every resistance that a tester off by a share would show as this."""
     low_ohm = ohm / (1.0 + share)

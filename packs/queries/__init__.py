@@ -37,6 +37,7 @@ from packs.queries.spares import (
     spare_snapshot,
     spare_with_serial,
     spares,
+    spares_with_serials,
 )
 
 __all__ = [
@@ -73,4 +74,5 @@ __all__ = [
     "spare_snapshot",
     "spare_with_serial",
     "spares",
+    "spares_with_serials",
 ]

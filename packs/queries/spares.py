@@ -1,6 +1,6 @@
 """Reading of spares and their history; frozen records, never rows."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
@@ -83,6 +83,12 @@ def spare_with_serial(serial: str) -> SpareInfo | None:
     """Return the spare of a serial; None where there is none."""
     row = Spare.objects.filter(serial=serial.strip()).first()
     return None if row is None else _spare_info(row)
+
+
+def spares_with_serials(serials: Collection[str]) -> Mapping[str, SpareInfo]:
+    """Return the spares of some serials by serial, in one query; those that there are."""
+    rows = Spare.objects.filter(serial__in=serials)
+    return {row.serial: _spare_info(row) for row in rows}
 
 
 def spare(spare_id: UUID) -> SpareInfo:

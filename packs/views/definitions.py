@@ -26,7 +26,7 @@ from packs.definition_register import (
 )
 from packs.errors import InputRefused, Refused
 from packs.forms import DefinitionForm
-from packs.project import MANAGER, is_role, local_now, names, person_id, signed_on
+from packs.project import MANAGER, is_role, leaks_of_pack, local_now, names, person_id, signed_on
 from packs.sheet import sheet_of
 from packs.views.answers import sent
 from packs.views.drafts import drawing_of
@@ -90,6 +90,7 @@ def pack_page(request: HttpRequest, slug: str, number: int | None = None) -> Htt
         "types": module_types(content),
         "cells": cells_in_words(content),
         "draft": queries.draft_of(slug),
+        "leaks": leaks_of_pack(slug),
         "may_upload": is_role(request, MANAGER),
         **drawing_of(content),
     }

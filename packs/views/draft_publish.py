@@ -29,7 +29,7 @@ def compare_page(request: HttpRequest, slug: str, first: int, second: int) -> Ht
         "before": before,
         "after": after,
         "everything": everything,
-        "sections": compare(_content(before), _content(after), everything=everything),
+        "sections": compare(_content(before), _content(after), say=gettext, everything=everything),
     }
     return render(request, "packs/pack_compare.html", context)
 
@@ -70,7 +70,9 @@ def _render(
         "draft": draft,
         "newest": newest,
         "moved_on": newest is not None and newest.number != draft.base_number,
-        "sections": compare(_content(newest), _dumped(found.definition) or draft.content),
+        "sections": compare(
+            _content(newest), _dumped(found.definition) or draft.content, say=gettext
+        ),
         "lacks": found.lacks,
         "complete": found.definition is not None,
         "withdrawn": queries.is_withdrawn(draft.slug),

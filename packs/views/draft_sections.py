@@ -62,7 +62,7 @@ def _saved(
     except Conflict as refusal:
         if refusal.code != "draft_changed":
             return _render(request, draft, part, typed, refusal=str(refusal), status=409)
-        theirs = compare(draft.content, content)
+        theirs = compare(draft.content, content, say=gettext)
         words = _who_and_when(refusal)
         return _render(request, draft, part, typed, refusal=words, theirs=theirs, status=409)
     except Refused as refusal:

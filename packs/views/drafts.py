@@ -91,7 +91,7 @@ def render_draft(request: HttpRequest, draft: DraftInfo, *, status: int = 200) -
         "lacks": found.lacks,
         "complete": found.definition is not None,
         "sections": [(each, len(found.lacks_in(each.slug))) for each in SECTIONS],
-        "said": laid_out(draft.content),
+        "said": laid_out(draft.content, gettext),
         "may_change": is_role(request, MANAGER),
         **drawing_of(draft.content),
     }

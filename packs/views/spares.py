@@ -10,9 +10,9 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods
 
 from packs import actions, project, queries
-from packs.errors import InputRefused, Refused
+from packs.chemistries import CHEMISTRY_WORDS
+from packs.errors import Conflict, InputRefused, Refused
 from packs.project import MANAGER, TECHNICIAN, is_role, local_now, person_id, signed_on
-from packs.sheet import CHEMISTRY_WORDS
 from packs.spare_forms import AddedTestForm, SpareForm, SpareMoveForm
 from packs.spare_tests import Comparison, compared, last_two
 from packs.spares import (
@@ -214,9 +214,24 @@ def spare_page(request: HttpRequest, spare_id: UUID) -> HttpResponse:
     return render(request, "packs/spare.html", context)
 
 
+def _may_leave_quarantine(spare: SpareInfo) -> None:
+    """Refuse to make a spare of a removed module that is watched, or that nobody has measured."""
+    watch = project.watch_on(spare.serial)
+    if watch == "running":
+        raise Conflict("watch_runs", "state")
+    if not watch:
+        return
+    test = spare.test
+    able = test.capacity_ah is not None or test.resistance_mohm is not None
+    if not able or test.cell_v is None or test.insulation_ohm is None or test.tested_on is None:
+        raise InputRefused("tests_needed", "state")
+
+
 def _move(spare_id: UUID, form: SpareMoveForm, by: UUID) -> None:
     """Move a spare, or set it aside for a job that is open."""
-    data = {**form.cleaned_data}
+    data, spare = {**form.cleaned_data}, queries.spare(spare_id)
+    if spare.quarantined and data["state"] == IN_STOCK and data["note"].strip():
+        _may_leave_quarantine(spare)
     number = data.pop("job", "").strip()
     if data["state"] != RESERVED or not number:
         actions.move_spare(spare_id=spare_id, **data, by=by, now=local_now())

@@ -51,10 +51,12 @@ function clockOf(page) {
 async function tick(page) {
   clockOf(page);
   let over = false;
+  // One moment for all of them: what ends at the same time is over at the same look.
+  const now_ms = Date.now() + ahead_ms;
   // The count-down says in its own words what is over; a point in a list only that a time is.
   for (const each of [...page.querySelectorAll(".count[data-until]"), ...page.querySelectorAll("li[data-until]")]) {
     const { until = "", over: words = "", first } = /** @type {HTMLElement} */ (each).dataset;
-    const left_ms = Date.parse(until) - Date.now() - ahead_ms, name = `alarm|${until}`;
+    const left_ms = Date.parse(until) - now_ms, name = `alarm|${until}`;
     const shown = each.querySelector("[data-left]");
     if (shown) shown.textContent = left_ms > 0 ? leftWords(left_ms) : words;
     if (left_ms > 0 && !first) /** @type {HTMLElement} */ (each).dataset.first = "1";

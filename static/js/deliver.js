@@ -9,6 +9,7 @@ import { one } from "./outbox_store.js";
 import { became, dropPhoto, keepPhoto, uploadPhotos } from "./photo_lane.js";
 import { shrunk } from "./photo.js";
 import { valueWords, whatWords } from "./queue_words.js";
+import { say } from "./say.js";
 import { canSeal } from "./seal.js";
 
 const NEEDS_ANSWER = new Set(["hold", "proof", "proof_end", "reopen", "countersign", "revision", "close"]);
@@ -46,15 +47,16 @@ async function atOnce(entries, work) {
   const held = (await queuedOf().catch(() => [])).filter((row) => row.job === work.dataset.job);
   if (held.length) await sendAll();
   const left = (await queuedOf().catch(() => [])).filter((row) => row.job === work.dataset.job).length;
-  if (left) throw new Error(`This needs the server’s answer, and ${left === 1 ? "an entry of this job waits" : `${left} entries of this job wait`} on this tablet. ${left === 1 ? "It goes" : "They go"} first.`);
+  if (left) throw new Error(left === 1 ? say("This needs the server’s answer, and an entry of this job waits on this tablet. It goes first.") : say("This needs the server’s answer, and {n} entries of this job wait on this tablet. They go first.", { n: left }));
   try {
     const answers = await sendEntries(work.dataset.entries ?? "", entries);
     showConnection(document, true);
     return answers;
   } catch {
     showConnection(document, false);
-    const act = entries.some((entry) => NEEDS_ANSWER.has(entry.kind)) ? "This needs the server’s answer" : entries.some((entry) => entry.pin) ? "Signing needs the connection" : "Not sent";
-    throw new Error(`${act}: the server did not answer. What was typed is still here; try again when the tablet is connected.`);
+    if (entries.some((entry) => NEEDS_ANSWER.has(entry.kind))) throw new Error(say("This needs the server’s answer: the server did not answer. What was typed is still here; try again when the tablet is connected."));
+    if (entries.some((entry) => entry.pin)) throw new Error(say("Signing needs the connection: the server did not answer. What was typed is still here; try again when the tablet is connected."));
+    throw new Error(say("Not sent: the server did not answer. What was typed is still here; try again when the tablet is connected."));
   }
 }
 
@@ -111,6 +113,6 @@ async function uploaded(file, work) {
   body.append("photo", await shrunk(file), "picture.jpg");
   const response = await fetch(work.dataset.photo ?? "", { method: "POST", body, headers: { "X-CSRFToken": token(document) } });
   const answer = await response.json();
-  if (answer.verdict !== "applied") throw new Error(answer.text ?? "The picture was not taken.");
+  if (answer.verdict !== "applied") throw new Error(answer.text ?? say("The picture was not taken."));
   return { sha256: answer.sha256, media_type: answer.media_type };
 }

@@ -1,5 +1,6 @@
 // @ts-check
 /** The one door for entries: keys, the entry as sent, and the words for what was answered. */
+import { say } from "./say.js";
 
 /** What was sent from a form and not yet answered: its content and the entry. */
 const waiting = new WeakMap();
@@ -42,12 +43,12 @@ export function words(answer) {
   if (answer.verdict === "pin") {
     if (answer.locked_until) {
       const until = new Date(answer.locked_until).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
-      return `Too many wrong PINs: locked until ${until}. A manager can unlock it.`;
+      return say("Too many wrong PINs: locked until {until}. A manager can unlock it.", { until });
     }
-    return answer.tries_left === null ? "Enter the PIN." : `That PIN is wrong. Tries left: ${answer.tries_left}.`;
+    return answer.tries_left === null ? say("Enter the PIN.") : say("That PIN is wrong. Tries left: {n}.", { n: answer.tries_left });
   }
-  if (answer.verdict === "auth") return "Type your PIN below; what was typed stays here.";
-  if (answer.verdict === "conflict") return "This was sent before with other content. Reload the page.";
+  if (answer.verdict === "auth") return say("Type your PIN below; what was typed stays here.");
+  if (answer.verdict === "conflict") return say("This was sent before with other content. Reload the page.");
   return answer.reasons.map((/** @type {{text: string}} */ reason) => reason.text).join(" ");
 }
 

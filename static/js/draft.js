@@ -43,6 +43,11 @@ function drawnOf(fields) {
   return { name: (fields.name ?? "").trim(), note: (fields.note ?? "").trim(), strokes: strokesOf(fields.strokes ?? "") };
 }
 
+/** What was typed, with the unit of the form where there is more than one: the page may be older than the shop's choice. @param {Asked} asked @param {any} typed @param {string} name */
+function typedIn(asked, typed, name) {
+  return asked.fields.in ? { in: asked.fields.in, [name]: typed } : typed;
+}
+
 /** @param {Asked} asked */
 function valueOf(asked) {
   const { fields } = asked;
@@ -51,12 +56,12 @@ function valueOf(asked) {
     case "signature": return {};
     case "drawn": return drawnOf(fields);
     case "reading":
-    case "bounded": return `${fields.comparator ?? ""}${fields.value.trim()}`;
-    case "series": return seriesRows(fields.value);
+    case "bounded": return typedIn(asked, `${fields.comparator ?? ""}${fields.value.trim()}`, "typed");
+    case "series": return typedIn(asked, seriesRows(fields.value), "rows");
     case "quotation": return JSON.parse(fields.value);
-    case "torque": return { [fields.bolt]: fields.clicked ? { clicked: fields.clicked } : fields.value.trim() };
+    case "torque": return fields.clicked ? { [fields.bolt]: { clicked: fields.clicked } } : typedIn(asked, { [fields.bolt]: fields.value.trim() }, "rows");
     case "sample": return Object.fromEntries(SAMPLE_FIELDS.map((name) => [name, (fields[name] ?? "").trim()]));
-    case "table": return Object.fromEntries(Object.entries(asked.rows).filter(([, number]) => number.trim()));
+    case "table": return typedIn(asked, Object.fromEntries(Object.entries(asked.rows).filter(([, number]) => number.trim())), "rows");
     case "equipment":
     case "person":
     case "spare": return { id: fields.value };

@@ -10,6 +10,7 @@ import { paperOn } from "./paper.js";
 import { openReading } from "./proposals.js";
 import { faultyCell } from "./quotation.js";
 import { refresh } from "./refresh.js";
+import { say } from "./say.js";
 import { forgetDraft } from "./series.js";
 import { sendWithStrikes } from "./strikes.js";
 import { askAgain } from "./unlock.js";
@@ -30,7 +31,7 @@ function asked(form, button) {
 }
 
 /** Says something beside a form and marks the field it is about. @param {HTMLFormElement} form @param {string} text @param {HTMLElement | null} [faulty] */
-function say(form, text, faulty) {
+function tell(form, text, faulty) {
   const answer = form.querySelector(".answer");
   if (answer) answer.textContent = text;
   for (const each of form.querySelectorAll("[aria-invalid]")) each.removeAttribute("aria-invalid");
@@ -50,7 +51,7 @@ function emptyField(form) {
 function pictureOf(form) {
   const input = form.querySelector('input[type="file"]');
   const file = input instanceof HTMLInputElement ? input.files?.[0] : undefined;
-  if (!file) throw new Error("Choose a picture first.");
+  if (!file) throw new Error(say("Choose a picture first."));
   return file;
 }
 
@@ -73,7 +74,7 @@ async function send(form, button) {
   if (!(work instanceof HTMLElement)) return;
   const empty = emptyField(form);
   if (empty) {
-    say(form, empty.type === "password" ? "Type the PIN." : "This is still empty.", empty);
+    tell(form, empty.type === "password" ? say("Type the PIN.") : say("This is still empty."), empty);
     return;
   }
   const gathered = asked(form, button);
@@ -98,7 +99,7 @@ async function send(form, button) {
     return;
   }
   if (answer.verdict === "refused") answered(form);
-  say(form, words(answer), faultyCell(form, answer) ?? form.querySelector(answer.verdict === "pin" ? "input[name=pin]" : "[name=value]:not(button), .pad [name=name]"));
+  tell(form, words(answer), faultyCell(form, answer) ?? form.querySelector(answer.verdict === "pin" ? "input[name=pin]" : "[name=value]:not(button), .pad [name=name]"));
   if (answer.verdict === "auth") askAgain(form, button);
 }
 
@@ -110,9 +111,9 @@ export function watchEntries(page) {
     event.preventDefault();
     if (form.dataset.busy) return;
     form.dataset.busy = "1";
-    say(form, "");
+    tell(form, "");
     const button = event instanceof SubmitEvent ? event.submitter : null;
-    send(form, button).catch((fault) => say(form, String(fault.message ?? fault))).finally(() => {
+    send(form, button).catch((fault) => tell(form, String(fault.message ?? fault))).finally(() => {
       delete form.dataset.busy;
       changed(false);
     });

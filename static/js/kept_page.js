@@ -2,6 +2,7 @@
 /** What a kept page says of itself, and an open one that lost its connection: how old, not confirmed, what needs the server. */
 import { isConnected } from "./connection.js";
 import { refresh } from "./refresh.js";
+import { language, say } from "./say.js";
 
 const TICK_MS = 15_000, MINUTE_MS = 60_000, HOUR_MIN = 60;
 /** What needs the server's answer, and is never kept to be sent later. */
@@ -11,15 +12,15 @@ const FORMS = NEEDS_ANSWER.map((kind) => `form[data-kind="${kind}"]`).join(", ")
 /** How old a page is, in words. @param {number} age_ms */
 export function ageWords(age_ms) {
   const min = Math.max(0, Math.floor(age_ms / MINUTE_MS));
-  if (min < HOUR_MIN) return `${min} min old`;
-  return `${Math.floor(min / HOUR_MIN)} h ${min % HOUR_MIN} min old`;
+  if (min < HOUR_MIN) return say("{min} min old", { min });
+  return say("{h} h {min} min old", { h: Math.floor(min / HOUR_MIN), min: min % HOUR_MIN });
 }
 
 /** @param {number} at_ms */
 function clockWords(at_ms) {
   const at = new Date(at_ms), time = { hour: /** @type {const} */ ("2-digit"), minute: /** @type {const} */ ("2-digit"), hour12: false };
-  if (at.toDateString() === new Date().toDateString()) return at.toLocaleTimeString([], time);
-  return `${at.toLocaleDateString([], { day: "numeric", month: "short" })} ${at.toLocaleTimeString([], time)}`;
+  if (at.toDateString() === new Date().toDateString()) return at.toLocaleTimeString(language(), time);
+  return `${at.toLocaleDateString(language(), { day: "numeric", month: "short" })} ${at.toLocaleTimeString(language(), time)}`;
 }
 
 /** When the page was right for the last time. @param {Document} page @param {number} loaded_ms */
@@ -45,7 +46,7 @@ function put(place, name, words, where = "append") {
 /** Shuts what needs the server's answer, or opens it again. @param {Document} page @param {boolean} shut */
 function shutForms(page, shut) {
   for (const form of page.querySelectorAll(FORMS)) {
-    put(form, "answer", shut ? "Needs the server's answer." : "");
+    put(form, "answer", shut ? say("Needs the server's answer.") : "");
     for (const button of form.querySelectorAll("button[type=submit]")) {
       if (shut && !button.hasAttribute("disabled")) button.setAttribute("data-shut", "");
       if (button.hasAttribute("data-shut")) button.toggleAttribute("disabled", shut);
@@ -60,9 +61,9 @@ function mark(page, loaded_ms) {
   const at_ms = rightAt(page, loaded_ms), at = clockWords(at_ms);
   page.documentElement.toggleAttribute("data-old", old);
   const main = page.getElementById("content");
-  if (kept || page.querySelector("[data-job]")) put(main, "age", old ? `Page from ${at}, ${ageWords(Date.now() - at_ms)}` : "", "prepend");
-  put(page.querySelector(".hv p"), "band", old ? `Last known at ${at}, not confirmed:` : "", "prepend");
-  for (const verdict of page.querySelectorAll(".verdict, .foot-words")) put(verdict, "verdict", old ? "computed when connected" : "");
+  if (kept || page.querySelector("[data-job]")) put(main, "age", old ? say("Page from {at}, {age}", { at, age: ageWords(Date.now() - at_ms) }) : "", "prepend");
+  put(page.querySelector(".hv p"), "band", old ? say("Last known at {at}, not confirmed:", { at }) : "", "prepend");
+  for (const verdict of page.querySelectorAll(".verdict, .foot-words")) put(verdict, "verdict", old ? say("computed when connected") : "");
   shutForms(page, old);
 }
 
@@ -92,7 +93,7 @@ async function list(page) {
     link.href = path;
     link.textContent = decodeURIComponent(copy?.headers.get("X-Kept-Title") ?? path).replace(/ · .*/, "");
     age.className = "soft";
-    age.textContent = `from ${clockWords(Date.parse(copy?.headers.get("X-Kept-At") ?? ""))}`;
+    age.textContent = say("from {at}", { at: clockWords(Date.parse(copy?.headers.get("X-Kept-At") ?? "")) });
     row.append(link, age);
     rows.append(row);
   }

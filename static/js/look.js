@@ -1,15 +1,22 @@
 // @ts-check
 /** Says beside a number that is being typed what it means: the server decides, the page only shows. */
 import { prefixTyped, readNumber, withPrefix } from "./number.js";
+import { say } from "./say.js";
 
 const WAIT_MS = 250;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let waiting;
 let asked = 0;
 
+/** The unit that was chosen for a form, where there is more than one. @param {HTMLElement} field */
+function chosenUnit(field) {
+  const chosen = field.closest("form")?.elements.namedItem("in");
+  return chosen instanceof HTMLInputElement ? chosen.value : "";
+}
+
 /** The unit in which a field is typed. @param {HTMLElement} field */
 export function unitOf(field) {
-  return field.dataset.unit ?? field.closest("form")?.dataset.unit ?? "";
+  return chosenUnit(field) || (field.dataset.unit ?? field.closest("form")?.dataset.unit ?? "");
 }
 
 /** The prefix whose button is pressed beside a field. @param {HTMLElement} field */
@@ -57,14 +64,14 @@ function tell(field, answer) {
 async function ask(field) {
   const form = field.form, work = field.closest("[data-look]"), turn = ++asked, typed = sentOf(field);
   if (!(work instanceof HTMLElement) || !form || !field.value.trim()) { tell(field, { verdict: "taken" }); return; }
-  const query = new URLSearchParams({ item: form.dataset.item ?? "", typed });
+  const query = new URLSearchParams({ item: form.dataset.item ?? "", typed, in: chosenUnit(field) });
   try {
     const response = await fetch(`${work.dataset.look}?${query}`);
     if (response.ok && turn === asked) tell(field, await response.json());
   } catch {
     // Without the server only the strict reading is known; what is odd is said once it is entered.
     const number = readNumber(withPrefix(field.value, unitOf(field), pressedPrefix(field)), unitOf(field));
-    tell(field, number === null ? { verdict: "refused", text: "This is not a number. Type digits with one comma or point." } : { verdict: "taken" });
+    tell(field, number === null ? { verdict: "refused", text: say("This is not a number. Type digits with one comma or point.") } : { verdict: "taken" });
   }
 }
 
@@ -78,7 +85,7 @@ export function look(field) {
 export function watchLooks(page) {
   page.addEventListener("input", (event) => {
     const field = event.target;
-    if (!(field instanceof HTMLInputElement) || field.inputMode === "numeric" || !field.matches("[data-unit], [data-row]")) return;
+    if (!(field instanceof HTMLInputElement) || field.type === "hidden" || field.inputMode === "numeric" || !field.matches("[data-unit], [data-row]")) return;
     if (field.form) showPressed(field.form);
     look(field);
   });

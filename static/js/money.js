@@ -1,7 +1,7 @@
 // @ts-check
 /** Adds up what a quotation's rows hold, exact to the cent; a preview of what the server computes. */
 
-/** @typedef {{quantity: string, unit_price: string, tax_percent: string}} Row */
+/** @typedef {{quantity: string, unit_price: string, tax_percent: string, kind?: string, optional?: string}} Row */
 
 /** Reads a number as typed into a whole number of its last decimal; null where it is none. @param {string} typed @param {number} decimals */
 export function scaled(typed, decimals) {
@@ -11,18 +11,20 @@ export function scaled(typed, decimals) {
   return BigInt(match[1] + after.padEnd(decimals, "0"));
 }
 
-/** Divides, half away from zero; nothing here is negative. @param {bigint} number @param {bigint} by */
+/** Divides, half away from zero. @param {bigint} number @param {bigint} by @returns {bigint} */
 function rounded(number, by) {
-  return (number + by / 2n) / by;
+  return number < 0n ? -rounded(-number, by) : (number + by / 2n) / by;
 }
 
-/** Net of a row in cents; null while something is missing. @param {Row} row */
+/** Net of a row in cents, of a discount below zero; null while something is missing. @param {Row} row */
 export function netOf(row) {
   const quantity = scaled(row.quantity, 3), price = scaled(row.unit_price, 2);
-  return quantity === null || price === null ? null : rounded(quantity * price, 1000n);
+  if (quantity === null || price === null) return null;
+  const net = rounded(quantity * price, 1000n);
+  return row.kind === "discount" ? -net : net;
 }
 
-/** Net, tax and total in cents; null while a row is not whole. @param {Row[]} rows */
+/** Net, tax and total in cents of the rows done in any case; null while a row is not whole. @param {Row[]} rows */
 export function sumsOf(rows) {
   /** @type {Map<bigint, bigint>} */
   const nets = new Map();
@@ -30,6 +32,7 @@ export function sumsOf(rows) {
   for (const row of rows) {
     const line = netOf(row), percent = row.tax_percent.trim() ? scaled(row.tax_percent, 2) : 0n;
     if (line === null || percent === null) return null;
+    if (row.optional) continue;
     net += line;
     nets.set(percent, (nets.get(percent) ?? 0n) + line);
   }
@@ -39,8 +42,8 @@ export function sumsOf(rows) {
 
 /** Writes cents as the server reads them. @param {bigint} cents */
 export function plain(cents) {
-  const digits = String(cents).padStart(3, "0");
-  return `${digits.slice(0, -2)}.${digits.slice(-2)}`;
+  const digits = String(cents < 0n ? -cents : cents).padStart(3, "0");
+  return `${cents < 0n ? "-" : ""}${digits.slice(0, -2)}.${digits.slice(-2)}`;
 }
 
 /** Writes cents for people. @param {bigint} cents @param {string} currency */

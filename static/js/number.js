@@ -4,6 +4,7 @@
 const SHAPE = /^([+-]?)([0-9]+(?:[.,][0-9]+)?)\s*([kM]?)([^0-9]*)$/;
 const SPELLED = /** @type {Record<string, string[]>} */ ({
   ohm: ["ohm", "Ω", "\u2126"], V: ["V"], A: ["A"], degC: ["degC", "°C"], percent: ["percent", "%"],
+  Nm: ["Nm", "N·m"], ftlb: ["ftlb", "ft·lb", "ft lb", "lb·ft"],
 });
 const POWER = /** @type {Record<string, string>} */ ({ "": "", k: "e3", M: "e6" });
 const LONGEST = 40;

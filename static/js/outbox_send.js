@@ -6,7 +6,7 @@ import { markOf } from "./mark.js";
 import { all, done, lease, tabletOf, within } from "./outbox_store.js";
 
 export const DOOR = "/entries/";
-const PATIENCE_MS = 10_000, AT_ONCE = 50, RECEIPT_MS = 7 * 24 * 3_600_000, LEASE_MS = 30_000, LOOKS = 20;
+const PATIENCE_MS = 10_000, AT_ONCE = 50, RECEIPT_MS = 7 * 24 * 3_600_000, LEASE_MS = 12_000, LOOKS = 60;
 const OWNER = newKey();
 /** PINs typed where nothing can be sealed: for the next sending only. @type {Map<string, string>} */
 const spoken = new Map();
@@ -49,7 +49,7 @@ export async function post(body) {
     const response = await fetch(DOOR, { method: "POST", headers, body: JSON.stringify(body), signal: stop.signal });
     const ours = response.headers.get("X-Coldbus") && response.headers.get("Content-Type")?.includes("json");
     const read = ours ? await response.json() : null;
-    return { alive: Boolean(response.headers.get("X-Coldbus")), body: Array.isArray(read?.answers) ? read : null };
+    return { alive: Boolean(response.headers.get("X-Coldbus")), full: response.status === 507, body: Array.isArray(read?.answers) ? read : null };
   } finally {
     clearTimeout(timer);
   }
@@ -65,8 +65,8 @@ export async function begin(tx, epoch) {
   receipts.clear();
 }
 
-/** @param {any[]} rows @param {any} body @param {any[]} dropped those that the server was told of */
-function settle(rows, body, dropped) {
+/** @param {any[]} rows @param {any} body @param {any[]} dropped those that the server was told of @param {boolean} full its disk was full */
+function settle(rows, body, dropped, full) {
   return within(["queue", "receipts", "meta"], async (tx) => {
     const queue = tx.objectStore("queue"), receipts = tx.objectStore("receipts"), meta = tx.objectStore("meta");
     if (body.epoch) await begin(tx, body.epoch);
@@ -80,7 +80,7 @@ function settle(rows, body, dropped) {
       } else if (["refused", "pin", "conflict"].includes(answer?.verdict)) {
         queue.put({ ...row, state: answer.verdict, answer, pinned: false });
       } else {
-        queue.put({ ...row, tried: true, locked: row.locked || (answer?.verdict === "auth" && !row.tried && !row.alone) });
+        queue.put({ ...row, full, tried: true, locked: row.locked || (answer?.verdict === "auth" && !row.tried && !row.alone) });
       }
     }
     for (const old of await done(receipts.getAll())) if (old.at < Date.now() - RECEIPT_MS) receipts.delete(old.key);
@@ -94,8 +94,8 @@ async function sendRows(rows) {
     ...(await tabletOf(tx)), dropped: (await done(tx.objectStore("meta").get("dropped"))) ?? [],
   }));
   const entries = rows.map((row) => wired(row, marked));
-  const heard = await post(marked ? { format: 2, device, made, dropped, entries } : { entries }).catch(() => ({ alive: false, body: null }));
-  await settle(rows, heard.body ?? { answers: [] }, marked && heard.body ? dropped : []);
+  const heard = await post(marked ? { format: 2, device, made, dropped, entries } : { entries }).catch(() => ({ alive: false, full: false, body: null }));
+  await settle(rows, heard.body ?? { answers: [] }, marked && heard.body ? dropped : [], heard.full);
   showConnection(document, heard.alive);
   const verdicts = (heard.body?.answers ?? []).map((/** @type {any} */ answer) => answer.verdict);
   if (verdicts.includes("auth")) paused = true;
@@ -105,6 +105,8 @@ async function sendRows(rows) {
 async function pass() {
   const tried = new Set();
   for (let lane = lanes(await all("queue"))[0]; lane && !paused; lane = lanes(await all("queue")).find((each) => !tried.has(each[0].job))) {
+    // A little longer than one sending may take: a tab that is gone must not hold the others up for long.
+    if (!navigator.locks) await lease(OWNER, LEASE_MS);
     const { next, more } = await sendRows(lane.slice(0, AT_ONCE));
     if (!next) break;
     if (!more) tried.add(lane[0].job);

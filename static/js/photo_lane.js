@@ -6,9 +6,10 @@ import { markOf } from "./mark.js";
 import { changed, enqueue, sendAll } from "./outbox.js";
 import { all, done, one, within } from "./outbox_store.js";
 import { shrunk } from "./photo.js";
+import { say } from "./say.js";
 
 const MOST_BYTES = 300_000_000, LEFT_BYTES = 20_000_000, PATIENCE_MS = 60_000, EVERY_MS = 30_000;
-const FULL = "This tablet has no room for another picture. Connect it, so that the pictures that wait are sent, then take it again. Readings are still kept.";
+const full = () => new Error(say("This tablet has no room for another picture. Connect it, so that the pictures that wait are sent, then take it again. Readings are still kept."));
 /** @type {Promise<void> | null} */
 let running = null;
 
@@ -25,7 +26,7 @@ export function fits(bytes, waiting, { quota, usage }) {
 export async function keepPhoto(file, draft, work, about) {
   const bytes = await (await shrunk(file)).arrayBuffer(), mark = markOf(document);
   const waiting = (await all("photos")).reduce((sum, each) => sum + each.bytes.byteLength, 0);
-  if (!fits(bytes.byteLength, waiting, (await navigator.storage?.estimate?.()) ?? {})) throw new Error(FULL);
+  if (!fits(bytes.byteLength, waiting, (await navigator.storage?.estimate?.()) ?? {})) throw full();
   const photo = {
     key: newKey(), job: work.job ?? "", head: work.head ?? "", address: work.photo ?? "", bytes, state: "waiting", answer: null, made: Date.now(), item: draft.item,
     draft: { ...draft, person: draft.person || mark?.person || "" }, about: { ...about, name: mark?.name ?? "", ticket: mark?.ticket ?? "" },
@@ -33,7 +34,7 @@ export async function keepPhoto(file, draft, work, about) {
   try {
     await within(["photos"], (tx) => done(tx.objectStore("photos").put(photo)));
   } catch (fault) {
-    throw fault instanceof DOMException && fault.name === "QuotaExceededError" ? new Error(FULL) : fault;
+    throw fault instanceof DOMException && fault.name === "QuotaExceededError" ? full() : fault;
   }
   changed();
   return photo;
@@ -64,7 +65,7 @@ async function pass() {
       const rows = await enqueue([{ ...photo.draft, value }], { job: photo.job, head: photo.head }, photo.about, { photo: key });
       became.set(key, rows[0].key);
     } else {
-      const said = { verdict: "refused", reasons: [{ code: answer.code ?? "", text: answer.text ?? "The picture was not taken." }] };
+      const said = { verdict: "refused", reasons: [{ code: answer.code ?? "", text: answer.text ?? say("The picture was not taken.") }] };
       await within(["photos"], (tx) => done(tx.objectStore("photos").put({ ...photo, state: "refused", answer: said })));
       changed();
     }

@@ -26,7 +26,7 @@ function cardOf(inside) {
 }
 
 /** @param {Element} card @param {string} text */
-const say = (card, text) => card.querySelector("[data-practice-said]")?.replaceChildren(text);
+const tell = (card, text) => card.querySelector("[data-practice-said]")?.replaceChildren(text);
 
 /** @param {string} act @param {string} words */
 function button(act, words) {
@@ -122,7 +122,7 @@ async function act(pressed) {
   const takes = pressed.dataset.practiceAct === "take";
   const { taken, told } = await ask((takes ? said.take : said.read) ?? "", { item, qualifier, key: newKey() });
   if (takes && taken) await refresh(of.form);
-  else say(card, [...(told.lines ?? []), told.said ?? ""].filter(Boolean).join(" · "));
+  else tell(card, [...(told.lines ?? []), told.said ?? ""].filter(Boolean).join(" · "));
 }
 
 /** @param {Event} event */
@@ -131,7 +131,7 @@ function pressed(event) {
   if (!(at instanceof HTMLElement) || (at instanceof HTMLSelectElement) !== (event.type === "change")) return;
   const bench = at.closest(".bench"), card = at.closest(".card");
   const doing = bench instanceof HTMLElement ? Promise.resolve(tap(bench, at)) : act(at);
-  doing.catch(() => { if (card) say(card, tools()?.wordsLost ?? ""); });
+  doing.catch(() => { if (card) tell(card, tools()?.wordsLost ?? ""); });
 }
 
 async function furnishAnew() {

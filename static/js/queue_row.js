@@ -7,6 +7,7 @@ import { dropPhoto } from "./photo_lane.js";
 import { goTo } from "./places.js";
 import { clock, stateWords } from "./queue_words.js";
 import { refresh } from "./refresh.js";
+import { say } from "./say.js";
 
 /** @param {string} name @param {Record<string, string>} set @param {...(Node | string)} inside */
 export function made(name, set, ...inside) {
@@ -26,14 +27,14 @@ const disputed = (row) => row.state === "refused" && row.answer?.reasons?.some((
 function acts(row) {
   if (row.state === "pin") {
     const pin = made("input", { type: "password", name: "pin", inputmode: "numeric", autocomplete: "off", maxlength: "12" });
-    return [made("label", {}, `PIN of ${row.name || "whoever signed"}`, pin), button("sign", "Sign again"), button("drop", "Drop")];
+    return [made("label", {}, row.name ? say("PIN of {name}", { name: row.name }) : say("PIN of whoever signed"), pin), button("sign", say("Sign again")), button("drop", say("Drop"))];
   }
   if (disputed(row)) {
     const reason = made("input", { type: "text", name: "reason", maxlength: "500" });
-    return [button("drop", "Drop mine"), made("label", {}, "Why is the other one struck?", reason), button("instead", "Record mine instead")];
+    return [button("drop", say("Drop mine")), made("label", {}, say("Why is the other one struck?"), reason), button("instead", say("Record mine instead"))];
   }
-  if (row.state === "refused") return [...(row.form ? [button("correct", "Correct")] : []), button("drop", "Drop")];
-  return row.state === "conflict" ? [button("drop", "Drop")] : [];
+  if (row.state === "refused") return [...(row.form ? [button("correct", say("Correct"))] : []), button("drop", say("Drop"))];
+  return row.state === "conflict" ? [button("drop", say("Drop"))] : [];
 }
 
 /** @param {any} row @param {boolean} here whether it stands on its own step's page */
@@ -64,8 +65,8 @@ async function act(pressed, drawn) {
   const doing = pressed.dataset.queueAct;
   if (doing === "drop" && pressed.dataset.sure !== "yes") {
     pressed.dataset.sure = "yes";
-    pressed.textContent = "Drop it for good";
-    if (answer) answer.textContent = "It was not recorded. Once dropped it is gone from this tablet.";
+    pressed.textContent = say("Drop it for good");
+    if (answer) answer.textContent = say("It was not recorded. Once dropped it is gone from this tablet.");
     return;
   }
   if (doing === "drop") await (row ? drop([key]) : dropPhoto(key));
@@ -73,7 +74,7 @@ async function act(pressed, drawn) {
   if (doing === "correct") await correct(row);
   const field = typed(doing === "sign" ? "pin" : "reason");
   if ((doing === "sign" || doing === "instead") && !field?.value.trim()) {
-    if (answer) answer.textContent = doing === "sign" ? "Type the PIN." : "Say why the other one is struck.";
+    if (answer) answer.textContent = doing === "sign" ? say("Type the PIN.") : say("Say why the other one is struck.");
     field?.focus();
     return;
   }

@@ -1,6 +1,7 @@
 // @ts-check
 /** What is said of an entry that waits: what it is about, its value, and what became of it. */
 import { words } from "./door.js";
+import { say } from "./say.js";
 
 /** @param {Element | null | undefined} place */
 const text = (place) => (place?.textContent ?? "").replace(/\s+/g, " ").trim();
@@ -15,14 +16,14 @@ function labelled(form, what) {
 /** The value of a form in words. @param {HTMLFormElement} form @param {HTMLElement | null} button */
 export function valueWords(form, button) {
   const { entry, kind, unit } = form.dataset;
-  if (kind === "sign") return "signature of the step";
-  if (kind === "strike" || kind === "strikes") return `strike: ${labelled(form, "[name=reason]") || (button instanceof HTMLButtonElement ? button.value : "")}`;
-  if (entry === "tick") return "done";
+  if (kind === "sign") return say("signature of the step");
+  if (kind === "strike" || kind === "strikes") return say("strike: {reason}", { reason: labelled(form, "[name=reason]") || (button instanceof HTMLButtonElement ? button.value : "") });
+  if (entry === "tick") return say("done");
   if (entry === "choice") return text(button);
-  if (entry === "photo") return "picture";
-  if (entry === "series") return `${labelled(form, "textarea").split("\n").filter(Boolean).length} rows`;
+  if (entry === "photo") return say("picture");
+  if (entry === "series") return say("{n} rows", { n: labelled(form, "textarea").split("\n").filter(Boolean).length });
   if (entry === "table") return [...form.querySelectorAll("[data-row]")].map((row) => /** @type {HTMLInputElement} */ (row).value.trim()).filter(Boolean).join(", ");
-  if (entry === "signature" || entry === "drawn") return `signature ${labelled(form, "[name=name]")}`.trim();
+  if (entry === "signature" || entry === "drawn") return say("signature {name}", { name: labelled(form, "[name=name]") }).trim();
   const prefix = text(form.querySelector('[data-prefix][aria-pressed="true"]')).replace(/Ω$/, "");
   const shown = [`${labelled(form, "[name=comparator]")}${labelled(form, "[name=value]:not(button)")}`, unit === undefined && prefix ? `${prefix}Ω` : text(form.querySelector(".unit"))];
   return [labelled(form, "[name=bolt]"), ...shown].filter(Boolean).join(" ").slice(0, 200);
@@ -42,16 +43,17 @@ export function clock(made_ms) {
 
 /** What became of a row, in a sentence. @param {any} row */
 export function stateWords(row) {
-  if (row.state === "waiting") return row.sealed ? "signed, waits on this tablet" : "waits on this tablet";
-  if (row.state === "refused") return `refused: ${words(row.answer)}`;
-  if (row.state === "conflict") return "this key was used for other content: export it and tell a manager";
+  if (row.state === "waiting" && row.full) return say("waits on this tablet: the server’s disk is full");
+  if (row.state === "waiting") return row.sealed ? say("signed, waits on this tablet") : say("waits on this tablet");
+  if (row.state === "refused") return say("refused: {why}", { why: words(row.answer) });
+  if (row.state === "conflict") return say("this key was used for other content: export it and tell a manager");
   const locked = row.answer?.locked_until && new Date(row.answer.locked_until) > new Date() ? ` ${words(row.answer)}` : "";
-  return `sign again: ${row.name || "the person"}’s PIN is needed.${locked}`;
+  return `${row.name ? say("sign again: {name}’s PIN is needed.", { name: row.name }) : say("sign again: the PIN of whoever signed is needed.")}${locked}`;
 }
 
 /** The counter in the bar. @param {any[]} rows */
 export function countWords(rows) {
   const held = rows.filter((row) => row.state !== "waiting").length, waiting = rows.length - held;
-  const entries = `${waiting} ${waiting === 1 ? "entry waits" : "entries wait"} on this tablet`;
-  return { waiting, held, long: held ? `${entries}, ${held} not taken` : entries };
+  const entries = waiting === 1 ? say("1 entry waits on this tablet") : say("{n} entries wait on this tablet", { n: waiting });
+  return { waiting, held, long: held ? say("{entries}, {held} not taken", { entries, held }) : entries };
 }

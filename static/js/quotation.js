@@ -2,7 +2,7 @@
 /** The editor of a quotation: rows to add, move and remove; what it holds stands in one JSON text. */
 import { netOf, plain, shown, sumsOf } from "./money.js";
 
-/** @typedef {{kind: string, text: string, quantity: string, unit: string, unit_price: string, tax_percent: string}} Line */
+/** @typedef {{kind: string, text: string, quantity: string, unit: string, unit_price: string, tax_percent: string, payer: string, optional: string}} Line */
 
 /** @param {ParentNode} root @param {string} selector */
 function all(root, selector) {
@@ -75,7 +75,7 @@ export function openQuotations(root) {
 export function faultyCell(form, answer) {
   const [reason] = answer.reasons ?? [];
   const row = form.querySelectorAll("[data-rows] > *")[Number(reason?.params?.line ?? 0) - 1];
-  const name = String(reason?.code ?? "").replace("quotation_", "").replace(/^price$/, "unit_price").replace(/^tax$/, "tax_percent");
+  const name = String(reason?.code ?? "").replace("quotation_", "").replace(/^price$/, "unit_price").replace(/^tax$/, "tax_percent").replace(/^discount$/, "unit_price");
   const cell = row?.querySelector(`[data-cell="${CSS.escape(name)}"]`) ?? row?.querySelector('[data-cell="quantity"]');
   return cell instanceof HTMLElement ? cell : null;
 }

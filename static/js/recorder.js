@@ -3,6 +3,7 @@
 import { showConnection } from "./connection.js";
 import { formName } from "./keep.js";
 import { readNumber } from "./number.js";
+import { say } from "./say.js";
 import { keepDraft, withRow, withoutLast } from "./series.js";
 import { beep } from "./sound.js";
 
@@ -44,7 +45,7 @@ function addRow(form) {
   if (!time || !value || !rows || !value.value.trim()) { value?.focus(); return; }
   const fault = readNumber(value.value, value.dataset.unit ?? "") === null;
   value.setAttribute("aria-invalid", String(fault));
-  if (answer) answer.textContent = fault ? `“${value.value}” is not a number. Type digits with one comma or point.` : "";
+  if (answer) answer.textContent = fault ? say("“{typed}” is not a number. Type digits with one comma or point.", { typed: value.value }) : "";
   if (fault) { value.focus(); return; }
   const stamped = Number(value.dataset.stopped) || Date.now(), began = Number(form.dataset.began) || stamped;
   form.dataset.began = String(began);

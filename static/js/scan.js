@@ -1,5 +1,6 @@
 // @ts-check
 /** A scanner that types like a keyboard: fast keys ending with Enter go to the open pick or serial field. */
+import { say } from "./say.js";
 
 /** A scanner types faster than this on average, and never pauses so long [ms]; nobody types like that. */
 const FAST_MS = 50, PAUSE_MS = 150, FEWEST = 4;
@@ -20,7 +21,7 @@ export function afterScanKey(held, key, now_ms) {
 }
 
 /** @param {Document} page @param {string} words */
-function say(page, words) {
+function tell(page, words) {
   const bar = page.querySelector("[data-scan-said]");
   if (bar instanceof HTMLElement) { bar.hidden = !words; bar.textContent = words; }
 }
@@ -31,10 +32,10 @@ function pick(page, id, label) {
   const here = page.activeElement?.closest("form[data-entry]");
   const option = options.find((each) => here?.contains(each)) ?? options.find((each) => each.closest(".card-next")) ?? options[0];
   const select = option?.closest("select"), form = select?.form;
-  if (!option || !select || !form) { say(page, `${label} is not asked for on this page.`); return; }
-  if (option.disabled) { say(page, `${option.text.trim()}: it cannot be used.`); return; }
+  if (!option || !select || !form) { tell(page, say("{label} is not asked for on this page.", { label })); return; }
+  if (option.disabled) { tell(page, say("{label}: it cannot be used.", { label: option.text.trim() })); return; }
   select.value = id;
-  say(page, "");
+  tell(page, "");
   form.requestSubmit();
 }
 
@@ -54,7 +55,7 @@ async function take(page, code) {
   const response = await fetch(`${work.dataset.scanned}?${new URLSearchParams({ code })}`);
   const { id, text } = await response.json();
   if (id) pick(page, id, text);
-  else say(page, text);
+  else tell(page, text);
 }
 
 /** @param {Document} page */
@@ -78,6 +79,6 @@ export function watchScans(page) {
       burst.field.value = burst.before;
       burst.field.dispatchEvent(new Event("input", { bubbles: true }));
     }
-    take(page, code).catch(() => say(page, `“${code}” was read, but the server did not answer. Pick it by hand.`));
+    take(page, code).catch(() => tell(page, say("“{code}” was read, but the server did not answer. Pick it by hand.", { code })));
   }, { capture: true });
 }

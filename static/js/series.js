@@ -1,6 +1,7 @@
 // @ts-check
 /** Samples and rows taken one after another: their time, their units, and what is kept on this tablet. */
 import { formName } from "./keep.js";
+import { paperOn } from "./paper.js";
 
 /** When a form was first seen, and when its clock was stopped [ms]. @type {WeakMap<Element, {seen: number, stopped: number | null}>} */
 const clocks = new WeakMap();
@@ -80,7 +81,19 @@ export function restoreDrafts(page) {
     });
     if (kept?.began) form.dataset.began = kept.began;
   }
-  for (const group of page.querySelectorAll("[data-sets]")) press(group, localStorage.getItem(`unit|${/** @type {HTMLElement} */ (group).dataset.sets}`));
+  for (const group of page.querySelectorAll("[data-sets]")) press(group, localStorage.getItem(unitName(page, /** @type {HTMLElement} */ (group))));
+}
+
+/** Under which name a chosen unit is kept: a sheet's own holds for that sheet alone. @param {ParentNode} page @param {HTMLElement} group */
+function unitName(page, group) {
+  return group.dataset.sets === "in" ? `unit|${paperOn(page)?.sheet}|${group.querySelectorAll("[data-choose]")[0]?.getAttribute("data-choose")}` : `unit|${group.dataset.sets}`;
+}
+
+/** The word beside the field and on the keypad follows the unit that was chosen. @param {Element} group @param {string} words */
+function spellUnit(group, words) {
+  const form = group.closest("form");
+  for (const word of form?.querySelectorAll(".unit") ?? []) word.textContent = words;
+  for (const each of form?.querySelectorAll("input[data-words]") ?? []) if (each instanceof HTMLElement) each.dataset.words = words;
 }
 
 /** Presses a unit button and says so to its hidden field. @param {Element} group @param {string | null} unit */
@@ -90,6 +103,7 @@ function press(group, unit) {
   for (const button of buttons) button.setAttribute("aria-pressed", String(button.dataset.choose === unit));
   const field = input(group.parentElement ?? group, `input[name="${/** @type {HTMLElement} */ (group).dataset.sets}"]`);
   if (field) field.value = unit;
+  if (/** @type {HTMLElement} */ (group).dataset.sets === "in") spellUnit(group, buttons.find((button) => button.dataset.choose === unit)?.textContent ?? "");
 }
 
 /** @param {Document} page @param {Window} view */
@@ -99,7 +113,9 @@ export function watchSeries(page, view) {
     const button = target?.closest("[data-choose]"), group = button?.closest("[data-sets]");
     if (button instanceof HTMLElement && group instanceof HTMLElement) {
       press(group, button.dataset.choose ?? "");
-      localStorage.setItem(`unit|${group.dataset.sets}`, button.dataset.choose ?? "");
+      localStorage.setItem(unitName(page, group), button.dataset.choose ?? "");
+      // What the number means is asked again in its new unit.
+      button.closest("form")?.querySelector("input[data-unit]")?.dispatchEvent(new Event("input", { bubbles: true }));
     }
   });
   page.addEventListener("input", (event) => {

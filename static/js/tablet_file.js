@@ -3,6 +3,7 @@
 import { newKey } from "./door.js";
 import { changed, queuedOf } from "./outbox.js";
 import { all, done, tabletOf, within } from "./outbox_store.js";
+import { say } from "./say.js";
 
 const FORMAT = "coldbus unsent entries", VERSION = 1;
 const UUID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/;
@@ -25,11 +26,11 @@ export async function exported() {
 export function readFile(text) {
   /** @type {any} */
   let file;
-  try { file = JSON.parse(text); } catch { throw new Error("This file is not one of unsent entries: it is no JSON. Choose a file that was saved on this page."); }
-  if (file?.format !== FORMAT || file.version !== VERSION || !Array.isArray(file.entries)) throw new Error("This file is not one of unsent entries. Choose a file that was saved on this page.");
+  try { file = JSON.parse(text); } catch { throw new Error(say("This file is not one of unsent entries: it is no JSON. Choose a file that was saved on this page.")); }
+  if (file?.format !== FORMAT || file.version !== VERSION || !Array.isArray(file.entries)) throw new Error(say("This file is not one of unsent entries. Choose a file that was saved on this page."));
   for (const row of file.entries) {
     const sound = UUID.test(row?.key) && UUID.test(row?.job) && row.entry?.key === row.key && row.entry.job === row.job && Number.isFinite(row.order);
-    if (!sound) throw new Error("This file was changed or is damaged: an entry in it has no key. Save it again on the tablet it comes from.");
+    if (!sound) throw new Error(say("This file was changed or is damaged: an entry in it has no key. Save it again on the tablet it comes from."));
   }
   return { entries: file.entries, pictures: Array.isArray(file.pictures) ? file.pictures : [] };
 }

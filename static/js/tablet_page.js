@@ -7,13 +7,14 @@ import { uploadPhotos } from "./photo_lane.js";
 import { drawRow, made } from "./queue_row.js";
 import { queuedOf } from "./outbox.js";
 import { clock } from "./queue_words.js";
+import { say } from "./say.js";
 import { exported, imported } from "./tablet_file.js";
 
 const MEGA = 1_000_000;
 
 /** @param {string} job @param {any[]} rows @param {(row: any) => Element} drawn */
 function jobList(job, rows, drawn) {
-  const way = made("a", { href: rows[0].page || `/jobs/${job}/` }, rows[0].jobname || "Open its page");
+  const way = made("a", { href: rows[0].page || `/jobs/${job}/` }, rows[0].jobname || say("Open its page"));
   return made("section", { class: "queued-job" }, made("h3", {}, way), ...rows.map(drawn));
 }
 
@@ -26,14 +27,14 @@ function fill(place, rows, drawn, none) {
 }
 
 /** @param {any} row */
-const receipt = (row) => made("p", { class: "queued queued-taken" }, made("strong", {}, `${row.what || row.kind} `), `${[row.label, clock(row.made)].filter(Boolean).join(", ")}, recorded as entry ${row.answer?.seq ?? ""}`);
+const receipt = (row) => made("p", { class: "queued queued-taken" }, made("strong", {}, `${row.what || row.kind} `), say("{what}, recorded as entry {number}", { what: [row.label, clock(row.made)].filter(Boolean).join(", "), number: row.answer?.seq ?? "" }));
 
 async function storeWords() {
-  if (!navigator.storage?.persisted) return "This page did not come over a trusted connection: entries are kept, but the browser may clear them when it needs room. Signing needs the connection.";
+  if (!navigator.storage?.persisted) return say("This page did not come over a trusted connection: entries are kept, but the browser may clear them when it needs room. Signing needs the connection.");
   const kept = await navigator.storage.persisted() || await navigator.storage.persist();
   const { usage, quota } = await navigator.storage.estimate();
-  const room = quota ? ` ${Math.round((usage ?? 0) / MEGA)} MB of ${Math.round(quota / MEGA)} MB are used.` : "";
-  return (kept ? "The browser keeps what is stored here." : "The browser may clear what is stored here when it needs room: send what waits before this tablet is put away.") + room;
+  const room = quota ? ` ${say("{used} MB of {room} MB are used.", { used: Math.round((usage ?? 0) / MEGA), room: Math.round(quota / MEGA) })}` : "";
+  return (kept ? say("The browser keeps what is stored here.") : say("The browser may clear what is stored here when it needs room: send what waits before this tablet is put away.")) + room;
 }
 
 /** @param {HTMLElement} root */
@@ -44,8 +45,8 @@ async function show(root) {
   const waiting = [...await queuedOf(), ...pictures];
   // What is being typed there, a PIN or a reason, is not taken away.
   const typing = /** @type {HTMLInputElement[]} */ ([...root.querySelectorAll("[data-tablet-waiting] input")]).some((field) => field.value);
-  if (places.waiting && !typing) fill(places.waiting, waiting, (row) => drawRow(row, false), "Nothing waits on this tablet.");
-  if (places.taken) fill(places.taken, taken, receipt, "Nothing was sent from this tablet in the last seven days.");
+  if (places.waiting && !typing) fill(places.waiting, waiting, (row) => drawRow(row, false), say("Nothing waits on this tablet."));
+  if (places.taken) fill(places.taken, taken, receipt, say("Nothing was sent from this tablet in the last seven days."));
   if (places.store) places.store.textContent = await storeWords();
   const { device } = await within(["meta"], tabletOf);
   for (const field of root.querySelectorAll("input[data-tablet-device]")) /** @type {HTMLInputElement} */ (field).value = device;
@@ -59,7 +60,7 @@ async function save() {
 }
 
 /** @param {HTMLElement} root @param {string} words */
-function say(root, words) {
+function tell(root, words) {
   const place = root.querySelector("[data-tablet-said]");
   if (place) place.textContent = words;
 }
@@ -68,18 +69,29 @@ function say(root, words) {
 async function act(root, pressed) {
   if (pressed.matches("[data-tablet-save]")) await save();
   if (!pressed.matches("[data-tablet-send]")) return;
-  say(root, "Sending.");
+  tell(root, say("Sending."));
   await Promise.all([sendAll(), uploadPhotos()]);
   await sendAll();
   const left = (await queuedOf()).length;
-  say(root, left ? `${left} still here.` : "Everything was sent.");
+  tell(root, left ? say("{n} still here.", { n: left }) : say("Everything was sent."));
+}
+
+/** Puts the name that this tablet has into its field, unless somebody types there. @param {HTMLElement} root */
+async function showName(root) {
+  const field = root.querySelector("[data-tablet-name]");
+  if (!(field instanceof HTMLInputElement)) return;
+  const { device } = await within(["meta"], tabletOf);
+  const answer = await fetch(`/tablet/state/?device=${device}`, { headers: { "X-By-Itself": "1" } });
+  if (!answer.ok || !answer.headers.get("X-Coldbus")) return;
+  const { name } = await answer.json();
+  if (!field.value) field.value = field.defaultValue = name;
 }
 
 /** @param {Document} page */
 export function watchTablet(page) {
   const root = page.querySelector("[data-tablet]");
   if (!(root instanceof HTMLElement)) return;
-  const drawn = () => { show(root).catch(() => say(root, "This browser’s store does not answer. Load the page anew before you type anything.")); };
+  const drawn = () => { show(root).catch(() => tell(root, say("This browser’s store does not answer. Load the page anew before you type anything."))); };
   page.addEventListener("coldbus:queue", drawn);
   root.addEventListener("click", (event) => {
     const pressed = event.target instanceof Element ? event.target.closest("button") : null;
@@ -88,10 +100,11 @@ export function watchTablet(page) {
   root.addEventListener("change", async (event) => {
     const field = event.target;
     if (!(field instanceof HTMLInputElement) || !field.matches("[data-tablet-load]") || !field.files?.[0]) return;
-    await field.files[0].text().then(imported).then((count) => say(root, `${count} taken in.`)).catch((fault) => say(root, fault.message));
+    await field.files[0].text().then(imported).then((count) => tell(root, say("{n} taken in.", { n: count }))).catch((fault) => tell(root, fault.message));
     field.value = "";
   });
   drawn();
+  showName(root).catch(() => undefined);
 }
 
 watchTablet(document);

@@ -2,6 +2,7 @@
 /** Asks for the PIN again on the page itself, so that nothing typed is lost, then sends again. */
 import { token } from "./door.js";
 import { sendAll } from "./outbox.js";
+import { say } from "./say.js";
 
 /** What was refused because nobody is signed on any more. @type {{form: HTMLFormElement, button: HTMLElement | null} | null} */
 let held = null;
@@ -22,7 +23,7 @@ async function signOn(unlock) {
   const response = await fetch(unlock.dataset.unlock ?? "", { method: "POST", body, headers: { "X-CSRFToken": token(document) } });
   if (response.redirected) return "";
   const page = new DOMParser().parseFromString(await response.text(), "text/html");
-  return page.querySelector("form .fault")?.textContent?.trim() || "That PIN was not taken.";
+  return page.querySelector("form .fault")?.textContent?.trim() || say("That PIN was not taken.");
 }
 
 /** @param {Document} page */
@@ -31,7 +32,7 @@ export function watchUnlock(page) {
     const unlock = event.target;
     if (!(unlock instanceof HTMLFormElement) || !unlock.matches("[data-unlock]")) return;
     event.preventDefault();
-    const said = await signOn(unlock).catch(() => "The server did not answer; try again.");
+    const said = await signOn(unlock).catch(() => say("The server did not answer; try again."));
     const answer = unlock.querySelector(".answer"), pin = unlock.querySelector("input");
     if (answer) answer.textContent = said;
     if (pin) pin.value = "";

@@ -3,8 +3,9 @@
 import { gather } from "./keep.js";
 import { markOf } from "./mark.js";
 import { queuedOf } from "./outbox.js";
+import { say } from "./say.js";
 
-const LOOK_MS = 10_000, ASK_MS = 3_600_000;
+const LOOK_MS = 10_000, PATIENCE_MS = 3000, ASK_MS = 3_600_000;
 /** Which release the server has, where that is not the page's. */
 let newer = "";
 /** @type {ServiceWorkerRegistration | null} */
@@ -30,11 +31,18 @@ async function free(page) {
 
 /** @param {Document} page @param {Window} view */
 async function takeOver(page, view) {
-  if (!(await free(page))) return show(page, view);
+  const load = async () => {
+    // It is offered again where something was typed meanwhile.
+    if (await free(page)) return view.location.reload();
+    newer ||= "taken";
+    return show(page, view);
+  };
   const next = registered?.waiting;
-  if (!next) return view.location.reload();
-  view.navigator.serviceWorker.addEventListener("controllerchange", () => view.location.reload(), { once: true });
-  next.postMessage("take over");
+  if (!next || !(await free(page))) return load();
+  // The one before goes only when nothing it was asked is open; a page does not wait for that.
+  view.navigator.serviceWorker.addEventListener("controllerchange", () => { load().catch(() => undefined); }, { once: true });
+  view.setTimeout(() => { load().catch(() => undefined); }, PATIENCE_MS);
+  return next.postMessage("take over");
 }
 
 /** @param {Document} page @param {Window} view */
@@ -52,9 +60,9 @@ async function show(page, view) {
   const button = page.createElement("button");
   button.type = "button";
   button.className = "button-outline";
-  button.textContent = "Load it";
+  button.textContent = say("Load it");
   button.addEventListener("click", () => { takeOver(page, view).catch(() => undefined); });
-  line.append("A new version is ready. ", button);
+  line.append(`${say("A new version is ready.")} `, button);
   page.getElementById("content")?.prepend(line);
 }
 

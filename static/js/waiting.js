@@ -7,6 +7,7 @@ import { outcomes, queuedOf } from "./outbox.js";
 import { all } from "./outbox_store.js";
 import { countWords } from "./queue_words.js";
 import { refresh } from "./refresh.js";
+import { say } from "./say.js";
 
 /** @param {Document} page @param {any[]} rows */
 function count(page, rows) {
@@ -15,10 +16,10 @@ function count(page, rows) {
   const { waiting, held, long } = countWords(rows);
   const number = sign.querySelector("[data-queue-number]"), words = sign.querySelector("[data-queue-words]"), refused = sign.querySelector("[data-queue-held]");
   if (number) number.textContent = String(waiting);
-  if (words) words.textContent = waiting === 1 ? "waits" : "wait";
+  if (words) words.textContent = waiting === 1 ? say("waits") : say("wait");
   if (refused instanceof HTMLElement) {
     refused.hidden = held === 0;
-    refused.textContent = `${held} not taken`;
+    refused.textContent = say("{n} not taken", { n: held });
   }
   sign.setAttribute("aria-label", long);
   sign.classList.toggle("queue-some", waiting + held > 0);
@@ -37,7 +38,7 @@ const shown = new Map();
 
 /** @param {any} row @returns {HTMLElement} */
 function drawnOf(row) {
-  const sign = JSON.stringify([row.state, row.label, row.what, row.answer, row.photo ?? false, isConnected(document)]), before = shown.get(row.key);
+  const sign = JSON.stringify([row.state, row.full ?? false, row.label, row.what, row.answer, row.photo ?? false, isConnected(document)]), before = shown.get(row.key);
   if (before?.sign === sign) return before.drawn;
   before?.drawn.remove();
   const drawn = /** @type {HTMLElement} */ (drawRow(row, true));

@@ -1,7 +1,8 @@
 """Two workshops, and a browser that looks at them; one of each for all tests.
 
 ``shop`` is a server of its own process with the invented shop; ``floor`` runs in this process, on a
-clock that the test moves.
+clock that the test moves. The floor is served over https with the workshop's own authority, which
+the browser trusts, and over plain http beside it.
 """
 
 import os
@@ -12,10 +13,15 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize, expect, sync_playwright
 from pytest_django import DjangoDbBlocker
 
-from tests.browser.floor import Floor, a_floor
+from tests.browser.encrypted import CERTUTIL, trust
+from tests.browser.floor import HOST, NAME, Floor, a_floor
 from tests.running import Running, running_server
+from workshop import clock
+from workshop.serving.authority import keeping
+from workshop.serving.data_folder import AUTHORITY_NAME
 
 CHROMIUM = os.environ.get("COLDBUS_CHROMIUM", "/usr/bin/chromium")
+ARGUMENTS = ("--no-sandbox", "--disable-dev-shm-usage", f"--host-resolver-rules=MAP {NAME} {HOST}")
 # Glove-sized: a 10-inch tablet, lying.
 TABLET = ViewportSize(width=1180, height=820)
 # Two browsers and two servers share two cores; patience costs nothing where a page is quick.
@@ -30,21 +36,49 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
 
 
 @pytest.fixture(scope="session")
+def certificate(tmp_path_factory: pytest.TempPathFactory) -> keeping.Kept | None:
+    """The floor's certificate; None where no browser here can be made to trust it."""
+    if CERTUTIL is None:
+        return None
+    return keeping.prepare(tmp_path_factory.mktemp("authority"), (HOST,), clock.now())
+
+
+@pytest.fixture(scope="session")
+def home(
+    certificate: keeping.Kept | None, tmp_path_factory: pytest.TempPathFactory
+) -> dict[str, str]:
+    """The environment of a browser whose owner trusts the floor's authority."""
+    if certificate is None:
+        return dict(os.environ)
+    folder = tmp_path_factory.mktemp("home")
+    authority = certificate.certificate.with_name(AUTHORITY_NAME)
+    trust(folder, authority)
+    # What a test fetches on a browser's behalf is fetched outside of it.
+    return {**os.environ, "HOME": str(folder), "NODE_EXTRA_CA_CERTS": str(authority)}
+
+
+@pytest.fixture(scope="session")
 def floor(
-    tmp_path_factory: pytest.TempPathFactory, django_db_blocker: DjangoDbBlocker
+    certificate: keeping.Kept | None,
+    tmp_path_factory: pytest.TempPathFactory,
+    django_db_blocker: DjangoDbBlocker,
 ) -> Iterator[Floor]:
-    with django_db_blocker.unblock(), a_floor(tmp_path_factory.mktemp("floor")) as opened:
+    folder = tmp_path_factory.mktemp("floor")
+    with django_db_blocker.unblock(), a_floor(folder, certificate) as opened:
         yield opened
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-dev-shm-usage"]
-        )
-        yield launched
-        launched.close()
+def browser(home: dict[str, str]) -> Iterator[Browser]:
+    with pytest.MonkeyPatch.context() as patch:
+        if "NODE_EXTRA_CA_CERTS" in home:
+            patch.setenv("NODE_EXTRA_CA_CERTS", home["NODE_EXTRA_CA_CERTS"])
+        with sync_playwright() as playwright:
+            launched = playwright.chromium.launch(
+                executable_path=CHROMIUM, args=list(ARGUMENTS), env={**home}
+            )
+            yield launched
+            launched.close()
 
 
 class Complaints(list[str]):

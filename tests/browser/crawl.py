@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from playwright.sync_api import Page
 
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-FILES = re.compile(r"\.(pdf|csv|toml|zip)$|/file/$|/attachments/|/download/")
+FILES = re.compile(r"\.(pdf|csv|toml|zip|sealed)$|/file/$|/attachments/|/download/")
 MOST_PAGES = 140
 
 

@@ -4,7 +4,7 @@ The database is a file of its own: what is played commits, and entries cannot be
 """
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from itertools import count
@@ -16,7 +16,6 @@ from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.core.management import call_command
 from django.db import connections
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.test.testcases import LiveServerThread
 from typing_extensions import override
 
 from jobs.practice.player import book_in, play
@@ -24,22 +23,31 @@ from jobs.practice.scenario import recipe, scenario
 from jobs.practice.scene import DESK, Scene
 from jobs.practice.shop import Shop, open_shop
 from jobs.practice.tablet import Straight
+from tests.browser.encrypted import EncryptedThread, PlainThread
 from tests.play import light_pins
 from workshop import actions
 from workshop import clock as shop_clock
 from workshop.clock import FixedClock
 from workshop.details import VehicleDetails
 from workshop.serving import data_folder
+from workshop.serving.authority.keeping import Kept
 
 MONDAY = datetime(2026, 3, 2, 7, 30, tzinfo=UTC)
 HOST = "127.0.0.1"
+NAME = "bench.test"
+"""A name of this computer for the browser alone: by it plain http is no secure context."""
 
 
 @dataclass(frozen=True)
 class Floor:
-    """The workshop, where it answers, and the clock that hangs in it."""
+    """The workshop, where it answers, and the clock that hangs in it.
+
+    ``address`` is https where this computer can trust a certificate; ``plain`` is http beside it,
+    by a name that the browser does not hold for safe.
+    """
 
     address: str
+    plain: str
     shop: Shop
     clock: FixedClock
     plates: Iterator[int] = field(default_factory=lambda: count(501))
@@ -99,27 +107,33 @@ class KeptStatic(StaticFilesHandler):
 
 
 @contextmanager
-def served() -> Iterator[str]:
+def served(kept: Kept | None = None) -> Iterator[str]:
     """Serve the pages on a free port inside the block, and give the address."""
-    thread = LiveServerThread(HOST, KeptStatic)
+    thread = (
+        PlainThread(HOST, KeptStatic) if kept is None else EncryptedThread(HOST, KeptStatic, kept)
+    )
     thread.daemon = True
     thread.start()
     thread.is_ready.wait()
     if thread.error is not None:
         raise thread.error
     try:
-        yield f"http://{HOST}:{thread.port}"
+        yield f"{'http' if kept is None else 'https'}://{HOST}:{thread.port}"
     finally:
         thread.terminate()
 
 
 @contextmanager
-def a_floor(folder: Path) -> Iterator[Floor]:
-    """Open the invented workshop on a Monday morning and serve it."""
+def a_floor(folder: Path, kept: Kept | None) -> Iterator[Floor]:
+    """Open the invented workshop on a Monday morning and serve it; https with a certificate."""
     with (
         light_pins(),
         own_database(folder / data_folder.DATABASE_NAME),
+        pytest.MonkeyPatch.context() as patch,
         shop_clock.use_fixed(MONDAY) as clock,
-        served() as address,
+        served() as plain,
+        nullcontext(plain) if kept is None else served(kept) as address,
     ):
-        yield Floor(address, open_shop(scenario(), now=clock.now()), clock)
+        patch.setattr(settings, "ALLOWED_HOSTS", [*settings.ALLOWED_HOSTS, NAME])
+        named = plain.replace(HOST, NAME)
+        yield Floor(address, named, open_shop(scenario(), now=clock.now()), clock)

@@ -141,6 +141,10 @@ def type_sample(form: Locator, sample: dict[str, str]) -> None:
         form.locator(f'[name="{name}"]').fill(typed)
 
 
+CHOSEN = {"kind", "payer", "optional"}
+"""Cells of a quotation's line that are chosen, not typed."""
+
+
 def type_quotation(form: Locator, quotation: dict[str, Any]) -> None:
     """Take the lines away that are there, and write others."""
     while form.locator('[data-quote="remove"]').count():
@@ -150,7 +154,10 @@ def type_quotation(form: Locator, quotation: dict[str, Any]) -> None:
         row = form.locator("[data-rows] > *").last
         for name, typed in line.items():
             cell = row.locator(f'[data-cell="{name}"]')
-            cell.select_option(typed) if name == "kind" else cell.fill(typed)
+            if name in CHOSEN:
+                cell.select_option({True: "yes", False: ""}.get(typed, typed))
+            else:
+                cell.fill(typed)
     for name in ("valid_until", "not_included", "notes"):
         if name in quotation:
             form.locator(f'[data-field="{name}"]').fill(quotation[name])
@@ -336,8 +343,9 @@ class BrowserTablet(Hand):
 
     def send(self, entry: dict[str, Any]) -> Reply:
         """Send an entry as the page would, without its form."""
-        cookies = {each["name"]: each["value"] for each in self.page.context.cookies()}
-        token = {"X-CSRFToken": cookies.get("coldbus_csrf", "")}
+        kept = self.page.context.cookies(self.page.url)
+        cookies = {each["name"].removeprefix("__Host-"): each["value"] for each in kept}
+        token = {"X-CSRFToken": cookies.get("coldbus_csrf", ""), "Referer": self.page.url}
         answer = self.page.request.post(DOOR, data={"entries": [entry]}, headers=token)
         self.stale = True
         return reply_of(answer)

@@ -50,7 +50,15 @@ LOOK = """(target) => {
     .filter(([each, box]) => box.height < least || (box.width < least && !each.matches("a")))
     .map(([each, box]) => `${each.outerHTML.slice(0, 90)} ${box.width} ${box.height}`);
   const wide = document.documentElement.scrollWidth - window.innerWidth;
-  return JSON.stringify({ small, wide: Math.max(0, wide) });
+  const cut = [...document.querySelectorAll(".table-scroll")]
+    .filter((each) => !each.closest("[aria-label='Pack map']") && each.checkVisibility())
+    .filter((each) => each.scrollWidth > each.clientWidth + 1)
+    .map((each) => `${each.ariaLabel} by ${each.scrollWidth - each.clientWidth}`);
+  const clipped = [...document.querySelectorAll(".bar *")]
+    .filter((each) => getComputedStyle(each).textOverflow === "ellipsis")
+    .filter((each) => each.checkVisibility() && each.scrollWidth > each.clientWidth + 1)
+    .map((each) => each.textContent);
+  return JSON.stringify({ small, cut, clipped, wide: Math.max(0, wide) });
 }"""
 
 
@@ -69,7 +77,9 @@ def measure(page: Page, size: str) -> list[str]:
     page.set_viewport_size(SIZES[size])
     found: dict[str, Any] = json.loads(page.evaluate(LOOK, TARGET_PX))
     wide = [f"wider than the screen by {found['wide']} px"] if found["wide"] else []
-    return [*found["small"], *wide]
+    cut = [f"a table has to be pushed sideways: {each} px" for each in found["cut"]]
+    clipped = [f"cut off: {each}" for each in found["clipped"]]
+    return [*found["small"], *wide, *cut, *clipped]
 
 
 def picture(page: Page, folder: Path | None, name: str) -> None:

@@ -1,5 +1,6 @@
 """A technician's day in gloves, through the screens: readings, bolts, paper, quarantine."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -60,7 +61,7 @@ def test_the_next_thing_stands_on_today_and_a_reading_takes_four_acts(
 
 def strike(page: Page) -> None:
     """Cross the reading out with a reason; it stays readable."""
-    given = page.locator(".given", has_text="19")
+    given = page.locator(".given", has_text=re.compile(r"19\s°C"))
     page.locator(".given", has_text="Temperature where").get_by_text("Strike").first.click()
     page.get_by_label("Why is it struck?").locator("visible=true").fill("Read off the wrong scale")
     page.get_by_role("button", name="Strike with this reason").locator("visible=true").click()

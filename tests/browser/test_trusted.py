@@ -2,8 +2,6 @@
 
 import os
 import re
-import shutil
-import subprocess
 import urllib.parse
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,12 +10,13 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 
 from tests.browser.conftest import CHROMIUM, TABLET
+from tests.browser.encrypted import CERTUTIL, MISSING, trust
+from tests.browser.floor import Floor
 from tests.browser.hands import sign_on
 from tests.running import Running, running_server
 from tests.soak_tablets import kill
 from workshop.serving.data_folder import AUTHORITY_NAME
 
-CERTUTIL = shutil.which("certutil")
 PIN = "2580"
 NOTE = 'form[data-item$=".note"]'
 KEPT = """async (path) => Boolean(await (await caches.open("coldbus-pages")).match(path))"""
@@ -26,19 +25,7 @@ UNFOLD = """(form) => {
   for (; fold; fold = fold.parentElement.closest("details")) fold.open = true;
 }"""
 
-pytestmark = pytest.mark.skipif(
-    CERTUTIL is None, reason="certutil is missing: install libnss3-tools to trust a certificate"
-)
-
-
-def trust(home: Path, authority: Path) -> None:
-    """Let a browser with this home trust an authority, as a person does in its settings."""
-    store = home / ".pki" / "nssdb"
-    store.mkdir(parents=True)
-    base = [str(CERTUTIL), "-d", f"sql:{store}"]
-    subprocess.run([*base, "-N", "--empty-password"], check=True)
-    asked = ["-A", "-t", "C,,", "-n", "workshop", "-i", str(authority)]
-    subprocess.run([*base, *asked], check=True)
+pytestmark = pytest.mark.skipif(CERTUTIL is None, reason=MISSING)
 
 
 @pytest.fixture
@@ -130,3 +117,16 @@ def test_a_server_that_dies_loses_nothing_that_was_written_on_the_tablet(
         for words in ("first, without a server", "second, after a reload"):
             expect(page.get_by_text(words)).to_have_count(1)
     context.close()
+
+
+def test_the_floor_of_these_tests_is_served_over_https_and_trusted(
+    browser: Browser, floor: Floor
+) -> None:
+    page = browser.new_page()
+    page.goto(f"{floor.address}/start/")
+    assert page.evaluate("location.protocol + isSecureContext") == "https:true"
+    assert page.evaluate("Boolean(navigator.locks && crypto.subtle && navigator.serviceWorker)")
+    page.goto(f"{floor.plain}/start/")
+    assert page.evaluate("location.protocol + isSecureContext") == "http:false"
+    assert page.evaluate("[navigator.locks, crypto.subtle, navigator.serviceWorker].every(x => !x)")
+    page.close()

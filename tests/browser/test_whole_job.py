@@ -100,12 +100,12 @@ def type_nonsense(played: Played, _scene: Scene) -> None:
     """A value that is refused stays in its field, with the reason beside it."""
     tablet = played.at(DESK)
     form = tablet.page.locator('form[data-item="intake.odometer_km"]')
-    form.locator("input").fill("64 thousand")
+    form.locator("input[name=value]").fill("64 thousand")
     form.locator("button").click()
     expect(answer_at(form)).not_to_be_empty()
-    expect(form.locator("input")).to_have_value("64 thousand")
-    expect(form.locator("input")).to_be_focused()
-    expect(form.locator("input")).to_have_attribute("aria-invalid", "true")
+    expect(form.locator("input[name=value]")).to_have_value("64 thousand")
+    expect(form.locator("input[name=value]")).to_be_focused()
+    expect(form.locator("input[name=value]")).to_have_attribute("aria-invalid", "true")
 
 
 def type_a_note_and_something_else(played: Played, _scene: Scene) -> None:

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect
 from jobs.models import Entry
 from jobs.practice.player import Stopped, play
 from jobs.practice.scene import Scene
-from tests.browser.conftest import CHROMIUM, TABLET
+from tests.browser.conftest import ARGUMENTS, CHROMIUM, TABLET
 from tests.browser.floor import Floor
 from tests.browser.hands import sign_on
 from tests.browser.test_outbox import FIRST, HUMIDITY, NOTHING, count_says, enter, recorded
@@ -101,13 +101,14 @@ def test_what_needs_the_servers_answer_is_shut_meanwhile(
 
 
 def test_what_waited_is_there_after_the_browser_was_closed(
-    browser: Browser, floor: Floor, tmp_path: Path
+    browser: Browser, home: dict[str, str], floor: Floor, tmp_path: Path
 ) -> None:
     def opened() -> BrowserContext:
         return browser.browser_type.launch_persistent_context(
             str(tmp_path / "tablet"),
             executable_path=CHROMIUM,
-            args=["--no-sandbox", "--disable-dev-shm-usage"],
+            args=list(ARGUMENTS),
+            env={**home},
             viewport=TABLET,
             base_url=floor.address,
         )

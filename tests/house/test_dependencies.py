@@ -14,21 +14,25 @@ from tests.house.sources import APPS, ROOT, app_files, imported_names
 
 LOCKS = {
     "run": ROOT / "workshop" / "requirements.lock",
+    "server": ROOT / "workshop" / "requirements-server.lock",
     "test": ROOT / "workshop" / "requirements-test.lock",
 }
 PIN = re.compile(r"^([a-z0-9.-]+)(?:\[[a-z,]+\])?==([^\s;\\]+)", re.MULTILINE)
 
 
+def named(requirements: list[str]) -> dict[str, Requirement]:
+    found = [Requirement(text) for text in requirements]
+    return {canonicalize_name(each.name): each for each in found if each.name != "coldbus"}
+
+
 def declared() -> dict[str, Requirement]:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    requirements = [Requirement(text) for text in project["dependencies"]]
-    return {canonicalize_name(requirement.name): requirement for requirement in requirements}
+    return named(project["dependencies"])
 
 
-def declared_for_tests() -> dict[str, Requirement]:
+def declared_beside(extra: str) -> dict[str, Requirement]:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    requirements = [Requirement(text) for text in project["optional-dependencies"]["test"]]
-    return {canonicalize_name(requirement.name): requirement for requirement in requirements}
+    return named(project["optional-dependencies"][extra])
 
 
 def pinned(lock: Path) -> dict[str, set[str]]:
@@ -44,15 +48,19 @@ def test_the_lock_pins_every_declared_package_at_a_version_that_is_allowed() -> 
         assert all(requirement.specifier.contains(version) for version in pins[name]), name
 
 
-def test_the_test_lock_pins_the_test_tools() -> None:
-    pins = pinned(LOCKS["test"])
-    for name, requirement in declared_for_tests().items():
+@pytest.mark.parametrize(
+    ("lock", "extra"), [("test", "test"), ("test", "server"), ("server", "server")]
+)
+def test_a_lock_pins_what_is_declared_beside(lock: str, extra: str) -> None:
+    pins = pinned(LOCKS[lock])
+    for name, requirement in declared_beside(extra).items():
         assert all(requirement.specifier.contains(version) for version in pins[name]), name
 
 
-def test_tests_run_on_the_very_packages_that_a_shop_runs_on() -> None:
-    tools = pinned(LOCKS["test"])
-    assert {name: tools[name] for name in pinned(LOCKS["run"])} == pinned(LOCKS["run"])
+@pytest.mark.parametrize("lock", ["run", "server"])
+def test_tests_run_on_the_very_packages_that_a_shop_runs_on(lock: str) -> None:
+    tools, shop = pinned(LOCKS["test"]), pinned(LOCKS[lock])
+    assert {name: tools[name] for name in shop} == shop
 
 
 @pytest.mark.parametrize("lock", LOCKS.values(), ids=LOCKS)

@@ -14,7 +14,14 @@ from jobs.practice.player import advance
 from jobs.practice.scene import DESK, Draft, Scene
 from jobs.queries.records import record_of
 from jobs.steps import STEPS
-from jobs.steps.fault_localisation.items import AMOUNT, ANSWER, QUOTATION, answered
+from jobs.steps.fault_localisation.items import (
+    AMOUNT,
+    ANSWER,
+    QUOTATION,
+    QUOTE_HOW,
+    QUOTE_WHO,
+    answered,
+)
 from jobs.sync import Malformed, answer_batch, read_sent
 from tests.play import a_job_at
 from workshop import clock, queries
@@ -150,6 +157,9 @@ def test_an_approval_sent_late_never_approves_the_version_made_meanwhile(scene: 
 
 def test_an_approval_of_the_version_in_force_is_taken(scene: Scene) -> None:
     assert send(scene, act(scene)) == ["applied", "applied"]
+    assert send(scene, [an_answer(scene, 2)]) == ["localise_quote_nobody"]
+    for item, value in ((QUOTE_HOW, "phone"), (QUOTE_WHO, "The owner, at nine")):
+        scene.enter(item, value, by=DESK)
     assert send(scene, [an_answer(scene, 2)]) == ["applied"]
     record = record_of(scene.job, now=clock.now())
     assert record is not None

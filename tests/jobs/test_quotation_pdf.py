@@ -13,11 +13,11 @@ from jobs.core.item import qualifier_of
 from jobs.practice.player import advance
 from jobs.practice.scene import DESK, Draft, Scene
 from jobs.queries.records import JobInfo, job_info
-from jobs.report.blocks import Priced, Report
+from jobs.report.blocks import Priced, Report, Together
 from jobs.report.pdf import render_pdf
 from jobs.report.quotation import quotation_document
 from jobs.steps import STEPS
-from jobs.steps.fault_localisation.items import ANSWER, QUOTATION, QUOTE_HOW
+from jobs.steps.fault_localisation.items import ANSWER, QUOTATION, QUOTE_HOW, QUOTE_WHO
 from tests.play import a_job_at
 from workshop.models import Shop
 
@@ -120,11 +120,11 @@ def squeezed_spaces(text: str) -> str:
 
 
 def test_an_answer_is_told_with_how_and_when_and_is_not_asked_again(scene: Scene) -> None:
-    for item, value in ((QUOTE_HOW, "phone"), (ANSWER, "approved")):
+    for item, value in ((QUOTE_HOW, "phone"), (QUOTE_WHO, "The owner"), (ANSWER, "approved")):
         at = qualifier_of(version="1") if item is ANSWER else ""
         scene.do(Draft(kind=Kind.VALUE, by=DESK, item=item.key, qualifier=at, value=value))
     text = squeezed_spaces(text_of(render_pdf(document(scene))))
-    assert "Approved, By telephone, 2 Mar 2026" in text
+    assert "Approved, By telephone, The owner, 2 Mar 2026" in text
     assert "I accept" not in text
 
 
@@ -167,6 +167,9 @@ def test_sixty_lines_go_over_pages_with_the_headings_on_each(scene: Scene) -> No
 
 def test_without_tax_there_is_no_word_of_it(scene: Scene) -> None:
     quote_again(scene)
-    (table,) = [block for block in document(scene).blocks if isinstance(block, Priced)]
+    blocks = document(scene).blocks
+    (table,) = [block for block in blocks if isinstance(block, Priced)]
     assert "Tax" not in table.headings
-    assert [label for label, _ in table.sums] == ["Total"]
+    kept = [each for block in blocks if isinstance(block, Together) for each in block.blocks]
+    (sums,) = [block for block in kept if isinstance(block, Priced)]
+    assert [label for label, _ in sums.sums] == ["Total"]

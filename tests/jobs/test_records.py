@@ -1,12 +1,14 @@
 """A job is read once and then only what came since; never something that was taken back."""
 
 import pytest
-from django.db import transaction
+from django.db import connection, transaction
+from django.test.utils import CaptureQueriesContext
 
 from jobs.core.entry import Kind
+from jobs.core.record import Record, fold
 from jobs.practice.scene import TECHNICIAN, Draft, Scene
 from jobs.queries.records import record_of
-from tests.play import a_job
+from tests.play import a_job, a_job_at
 
 pytestmark = pytest.mark.django_db
 
@@ -31,3 +33,27 @@ def test_what_was_written_and_taken_back_is_not_read_from_memory() -> None:
         assert notes(scene) == ["first"]
         write(scene, "second")
         assert notes(scene) == ["first", "second"]
+
+
+@pytest.mark.parametrize("at_once", [1, 7, 60])
+def test_a_record_gone_on_with_is_the_record_of_all_its_entries(at_once: int) -> None:
+    with a_job_at("closed", "minibus-module") as scene:
+        whole = record_of(scene.job, now=scene.clock.now())
+    assert whole is not None
+    definitions = {whole.revision: whole.pack} if whole.pack is not None else {}
+    made: Record | None = None
+    for begin in range(0, len(whole.entries), at_once):
+        more = whole.entries[begin : begin + at_once]
+        made = fold(more, now=whole.now, limits=whole.limits, packs=definitions, onto=made)
+    assert made == whole
+
+
+def test_what_came_since_is_all_that_is_read() -> None:
+    with a_job_at("reassembly") as scene:
+        assert record_of(scene.job, now=scene.clock.now()) is not None
+        write(scene, "one more")
+        with CaptureQueriesContext(connection) as asked:
+            assert notes(scene)[-1] == "one more"
+    reading = [each["sql"] for each in asked if '"jobs_entry"."seq" >' in each["sql"]]
+    assert len(reading) == 1
+    assert all('"seq" > 0' not in sql for sql in reading)

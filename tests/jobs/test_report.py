@@ -9,6 +9,7 @@ import pytest
 from django.core.management import call_command
 from django.test import Client
 from pypdf import PdfReader
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from jobs.core.picture import before_after
 from jobs.queries.records import job_info
@@ -16,7 +17,7 @@ from jobs.report.blocks import Bullets, Grid, Heading, Paragraph, Proof, ProofRo
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
 from packs.pack_map import pack_map
-from packs.picture import Disc, Label, Picture
+from packs.picture import Disc, Label, Line, Picture
 from packs.svg import svg
 from tests.builders import a_pack
 from tests.jobs.conftest import Shop
@@ -112,6 +113,18 @@ def test_a_figure_inside_the_line_is_marked_where_it_belongs() -> None:
     assert "after: 615\u202f000" in words
 
 
+@pytest.mark.parametrize("limit", [100.0, 500.0, 1000.0])
+@pytest.mark.parametrize("figure", [79.0, 201.0, 420.0, 501.0, 900.0, 1500.0, 614_960.0])
+def test_the_line_of_the_limit_crosses_no_words(figure: float, limit: float) -> None:
+    picture = before_after(figure, None, limit)
+    (line,) = [shape for shape in picture.shapes if isinstance(shape, Line) and shape.dashed]
+    (said,) = [s for s in picture.shapes if isinstance(s, Label) and s.text.startswith("before")]
+    width_mm = stringWidth(said.text, "Helvetica-Bold", said.size)
+    left = said.x - {"start": 0.0, "middle": width_mm / 2, "end": width_mm}[said.anchor]
+    assert left >= 0
+    assert not left < line.x1 < left + width_mm
+
+
 def test_a_job_just_booked_has_a_report_that_says_it_is_not_finished(shop: Shop) -> None:
     Customer.objects.update(name="<i>Rowan</i>")
     Vehicle.objects.update(model='"><img src="/etc/passwd">')
@@ -119,7 +132,8 @@ def test_a_job_just_booked_has_a_report_that_says_it_is_not_finished(shop: Shop)
     job = job_info(shop.job)
     assert job is not None
     shown = text_of(render_pdf(report_of(job, shop.record())))
-    assert "Work on this vehicle is not finished" in shown
+    assert "Interim report" in shown
+    assert "the work is not finished" in shown
     assert "<b>red lamp & water" in shown
     assert "not signed" in shown
     assert job.head[:12] in shown

@@ -17,6 +17,7 @@ from jobs.steps.fault_localisation import STEP as LOCALISATION
 from jobs.steps.fault_localisation.items import (
     ANSWER,
     BILLED,
+    CANDIDATES,
     CLOSED_UP,
     LABELLED,
     LID_BACK,
@@ -254,7 +255,7 @@ def test_closing_lets_go_what_a_hand_had_set_aside() -> None:
 
 def decline(scene: Scene) -> None:
     """Let the customer decline what is quoted now, close the pack up and the job."""
-    while not scene.record().has(QUOTATION):
+    while not (scene.record().has(CANDIDATES) and scene.record().has(QUOTATION)):
         assert advance(scene, LOCALISATION)
     if scene.record().has(ANSWER):
         scene.strike(ANSWER, "another answer")

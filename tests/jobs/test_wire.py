@@ -7,11 +7,13 @@ import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
+from django.conf import settings as django_settings
 from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -21,7 +23,7 @@ from jobs.core.seal import canonical
 from jobs.models import Entry, Tablet, Verdict
 from jobs.queries.tablets import held_back
 from tests.jobs.conftest import PIN, Shop
-from workshop import queries
+from workshop import queries, seal_keys
 from workshop.actions import set_pin
 from workshop.models import Person
 from workshop.seal_keys import public_seal
@@ -198,6 +200,22 @@ def test_a_seal_opens_the_entry_it_was_made_for_and_no_other(hand: Hand) -> None
     assert hand.verdicts({**first, "value": {"step": "intake", "outcome": "done"}}) == ["pin"]
     for held in ({"key": first["key"]}, {"hash": content_hash(first)}):
         assert hand.verdicts({**second, "sealed": sealed(second, PIN, **held)}) == ["pin"]
+    assert tries(hand.shop) == 0
+
+
+def test_a_signature_sealed_to_the_former_key_is_taken_for_a_while(
+    hand: Hand, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(django_settings, "COLDBUS_DATA", tmp_path)
+    clock, waiting, late = hand.shop.clock, hand.signing(), hand.signing()
+    seal_keys.attend(clock.now())
+    clock.advance(seal_keys.IN_USE_FOR)
+    assert seal_keys.attend(clock.now())
+    hand.client = Client()
+    sign = {"ticket": ticket(hand.shop)}
+    assert hand.verdicts({**waiting, **sign}) == ["refused"]
+    clock.advance(seal_keys.OPENED_FOR)
+    assert hand.verdicts({**late, "ticket": ticket(hand.shop)}) == ["pin"]
     assert tries(hand.shop) == 0
 
 

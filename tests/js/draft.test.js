@@ -85,3 +85,17 @@ test("a sample carries its units and how long ago the gauge was read", () => {
   const fields = { t_s: "60", gauge: " 30,5", gauge_unit: "mbar", temp_c: "20", barometer: "1013", barometer_unit: "hPa", lag_s: "4" };
   assert.deepEqual(draftOf(asked({ entry: "sample", fields })).value, { ...fields, gauge: "30,5" });
 });
+
+test("what is typed in one of several units says which", () => {
+  const fields = { in: "ftlb", value: " 99,5 ", bolt: "P1" };
+  assert.deepEqual(draftOf(asked({ entry: "torque", fields })).value, { in: "ftlb", rows: { P1: "99,5" } });
+  assert.deepEqual(draftOf(asked({ entry: "reading", fields: { in: "mi", value: "12" } })).value, { in: "mi", typed: "12" });
+  const rows = draftOf(asked({ entry: "series", fields: { in: "mbar", value: "0; 30\n60; 29" } })).value;
+  assert.deepEqual(rows, { in: "mbar", rows: [["0", "30"], ["60", "29"]] });
+  assert.deepEqual(draftOf(asked({ entry: "table", fields: { in: "ftlb" }, rows: { A: "5", B: "" } })).value, { in: "ftlb", rows: { A: "5" } });
+});
+
+test("a click stands for the definition's figure, whatever unit the form has", () => {
+  const fields = { in: "ftlb", value: "", bolt: "P1", clicked: "60" };
+  assert.deepEqual(draftOf(asked({ entry: "torque", fields })).value, { P1: { clicked: "60" } });
+});

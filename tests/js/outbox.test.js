@@ -87,6 +87,11 @@ test("the counter says what waits and apart what was not taken", () => {
   assert.match(stateWords({ state: "pin", name: "Aster", answer: null }), /Aster.*PIN/);
 });
 
+test("an entry that the server had no room for waits and says why", () => {
+  assert.equal(stateWords(row("k", "j", 1)), "waits on this tablet");
+  assert.equal(stateWords({ ...row("k", "j", 1), full: true }), "waits on this tablet: the server’s disk is full");
+});
+
 test("a file of unsent entries is read only where it is one", () => {
   const key = "00000000-0000-4000-8000-000000000001";
   const sound = { format: "coldbus unsent entries", version: 1, entries: [{ key, job: key, order: 1, entry: { key, job: key } }] };

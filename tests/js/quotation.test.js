@@ -23,6 +23,13 @@ test("tax is taken on the sum of a rate", () => {
   assert.deepEqual(sumsOf([row, { ...row, tax_percent: "" }]), { net: 28500n, tax: 2850n, total: 31350n });
 });
 
+test("a discount is taken off its rate, an optional row is left out", () => {
+  const off = { kind: "discount", quantity: "1", unit_price: "42,50", tax_percent: "20" };
+  assert.equal(netOf({ ...off, quantity: "0.5", unit_price: "0.05" }), -3n);
+  assert.deepEqual(sumsOf([row, off, { ...row, optional: "yes" }]), { net: 10000n, tax: 2000n, total: 12000n });
+  assert.equal(plain(-7n), "-0.07");
+});
+
 test("nothing is shown while a row is not whole", () => {
   assert.equal(sumsOf([row, { ...row, unit_price: "" }]), null);
 });

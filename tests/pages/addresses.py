@@ -5,19 +5,24 @@ from uuid import uuid5
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from jobs.actions.tablets import Heard, hear
 from jobs.practice.scene import Scene
 from jobs.queries.quarantine import watches
 from jobs.steps import STEPS
 from packs import actions as packs
 from packs.queries import DraftInfo, physical_packs
-from workshop import clock, queries
+from workshop import actions, clock, queries
+from workshop.details import PersonDetails
 from workshop.equipment import KINDS
+from workshop.people import MANAGER
 
-__all__ = ["ONLY_POSTED", "address_of", "names", "unknown"]
+__all__ = ["ONLY_POSTED", "address_of", "all_addresses", "names", "unknown"]
 
 # These take what is sent and show nothing themselves.
 ONLY_POSTED = {
     "start_plain",
+    "jobs:desk_act",
+    "jobs:desk_settle",
     "jobs:entries",
     "jobs:photo",
     "jobs:practice_begin",
@@ -34,8 +39,13 @@ ONLY_POSTED = {
     "packs:section_picture",
     "packs:start_picture",
     "packs:withdraw",
+    "shop:limit_reset",
+    "shop:logo_clear",
+    "shop:logo_set",
+    "shop:own_language",
     "shop:person_unlock",
     "shop:backup_now",
+    "shop:session_end",
     "shop:sign_off",
 }
 
@@ -58,6 +68,23 @@ def _arguments(name: str) -> list[str]:
     return list(pattern.pattern.converters)
 
 
+def a_tablet_that_lacks_something() -> str:
+    """Let a tablet say that it made an entry which never came; give its identifier."""
+    device = "0b54f2f4-7a31-4e0b-9d27-6c1f2c1b9a10"
+    hear(Heard(device=device, made=1), person="", now=clock.now())
+    return device
+
+
+def somebody_who_left() -> str:
+    """Let somebody work here who has left by now; give the identifier."""
+    manager = next(each for each in queries.people() if each.role == MANAGER)
+    # A name that the invented workshop knows is no word of ours.
+    details = PersonDetails(display_name=manager.display_name, short_name="Fern", role="technician")
+    person = actions.add_person(details=details, by=manager.id)
+    actions.retire_person(person_id=person, by=manager.id)
+    return person
+
+
 def _draft(scene: Scene) -> DraftInfo:
     """Give a draft of the scene's pack."""
     return packs.draft_from_revision(slug=scene.recipe.pack, by=None, now=clock.now())
@@ -70,6 +97,7 @@ def known(scene: Scene) -> dict[str, str | int]:
     return {
         "job_id": scene.job,
         "person_id": shop.people["Munk"],
+        "former_id": somebody_who_left(),
         "equipment_id": next(iter(shop.equipment.values())),
         "customer_id": vehicle.customer_id,
         "vehicle_id": vehicle.id,
@@ -86,6 +114,9 @@ def known(scene: Scene) -> dict[str, str | int]:
         "key": next(iter(queries.limits())),
         "sha256": "0" * 64,
         "name": "coldbus-00000000-20260302T120000Z-daily",
+        "event_id": scene.job,
+        "device": a_tablet_that_lacks_something(),
+        "subject_id": watches(clock.now())[0].id,
         "watch_id": watches(clock.now())[0].id,
     }
 
@@ -96,6 +127,19 @@ def address_of(name: str, scene: Scene, **other: str | int) -> str:
     if name in {"jobs:step", "jobs:sheet"}:
         given["slug"] = other.get("slug", STEPS[0].slug)
     return reverse(name, kwargs={each: given[each] for each in _arguments(name)})
+
+
+def all_addresses(scene: Scene) -> dict[str, str]:
+    """Give every address by its name, each for what the workshop holds."""
+    held = known(scene)
+    steps = {"jobs:step": {"slug": STEPS[0].slug}, "jobs:sheet": {"slug": STEPS[0].slug}}
+    found = {}
+    for name, pattern in _patterns(get_resolver(), ""):
+        given = {**held, **steps.get(name, {})}
+        found[name] = reverse(
+            name, kwargs={each: given[each] for each in pattern.pattern.converters}
+        )
+    return found
 
 
 def unknown(name: str, scene: Scene) -> str:

@@ -19,11 +19,14 @@ ROLES = ("technician", "manager", "front_desk")
 MANAGERS = {
     "jobs:customer_erase",
     "jobs:equipment_correct",
+    "jobs:person_erase",
+    "jobs:set_aside",
     "packs:draft_section",
     "packs:publish_draft",
     "packs:start_draft",
     "packs:upload",
     "shop:backup_file",
+    "shop:backup_key",
     "shop:backups",
     "shop:equipment_add",
     "shop:equipment_test",
@@ -38,10 +41,17 @@ MANAGERS = {
     "shop:person_return",
     "shop:qualification_remove",
     "shop:settings",
+    "shop:sign_ins",
 }
 DESK_AND_MANAGERS = {
+    "jobs:accounting",
+    "jobs:accounting_file",
     "jobs:customer_jobs",
+    "jobs:job_accounting",
+    "jobs:disposals_csv",
     "jobs:vehicle_jobs",
+    "jobs:week",
+    "jobs:week_csv",
     "shop:customer",
     "shop:customer_add",
     "shop:customer_change",
@@ -68,6 +78,7 @@ OPEN_TO_ALL = {
     "jobs:tablet_state",
     "jobs:worker",
     "shop:first_run",
+    "shop:logo",
     "shop:sign_on",
     "shop:sign_on_person",
     "start",
@@ -83,6 +94,7 @@ NOT_THERE = {
     "jobs:practice_result",
     "shop:backup_file",
     "shop:equipment_certificate",
+    "shop:logo",
     "shop:person_certificate",
 }
 ASKED = [name for name in names() if name not in ONLY_POSTED]

@@ -184,6 +184,7 @@ def test_prices_on_the_page_carry_the_shops_currency(scene: Scene, as_role: Visi
 
 def test_a_billed_diagnosis_above_the_cap_is_said_with_the_currency(scene: Scene) -> None:
     scene.do(Draft(kind=Kind.VALUE, by=DESK, item=QUOTE_HOW.key, value="phone"))
+    scene.do(Draft(kind=Kind.VALUE, by=DESK, item=QUOTE_WHO.key, value="The owner"))
     declined = Draft(kind=Kind.VALUE, by=DESK, item=ANSWER.key, qualifier="version=1",
                      value="declined")  # fmt: skip
     scene.do(declined)

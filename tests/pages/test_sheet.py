@@ -7,13 +7,15 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from jobs.practice.scene import Scene
+from jobs.practice.player import play
+from jobs.practice.scene import MANAGER, Scene
 from jobs.queries.records import job_info, record_of
 from jobs.report.document import report_of
 from jobs.steps.module_swap.items import LIVE
 from tests.pages.addresses import address_of
 from tests.pages.reading import read
-from workshop import clock
+from workshop import actions, clock, queries
+from workshop.details import ShopDetails
 
 pytestmark = pytest.mark.django_db
 
@@ -90,3 +92,24 @@ def test_what_came_from_paper_is_marked_on_the_page_in_the_record_and_in_the_rep
     assert info is not None
     assert record is not None
     assert "1 value was written on a printed sheet first" in str(report_of(info, record))
+
+
+def test_what_is_typed_from_paper_names_the_unit_printed_on_its_sheet(
+    scene: Scene, as_role: Visit
+) -> None:
+    play(scene, until="module_swap.tie_torque")
+    address = address_of("jobs:step", scene, slug=SWAP)
+    by = scene.shop.people[MANAGER]
+    shop = queries.shop()
+    kept = {name: getattr(shop, name) for name in ShopDetails.__dataclass_fields__}
+    actions.update_shop(details=ShopDetails(**{**kept, "torque_unit": "ftlb"}), by=by)
+    client = as_role("technician")
+    typing = client.get(address, {"paper": "1"}).content.decode()
+    assert 'data-choose="Nm"' in typing
+    assert 'data-choose="ftlb" aria-pressed="true"' in typing
+    plain = client.get(address).content.decode()
+    assert 'name="in" value="ftlb"' in plain
+    assert 'data-choose="Nm"' not in plain
+    printed = client.get(address_of("jobs:sheet", scene, slug=SWAP)).content.decode()
+    assert "ft·lb" in printed
+    assert '<span class="paper-blank">N·m' not in printed

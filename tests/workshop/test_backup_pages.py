@@ -1,22 +1,24 @@
 """The page of the backups: for managers, with its filters, its button and its files."""
 
-import io
-import zipfile
+import json
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 from django.test import Client
 from pytest_django import Settings
 
+from tests.forging import sqlite_only
 from tests.workshop.backups.small_shop import NOW, a_shop, alter
-from workshop import queries
-from workshop.backups import shelf
+from workshop import clock, queries
+from workshop.backups import checking, shelf
+from workshop.backups.keys import key_of, words_of
 from workshop.backups.making import make
 from workshop.backups.manifest import BY_HAND, DAILY, MANIFEST_NAME
 from workshop.backups.places import Places
 
+pytestmark = sqlite_only
 TabletOf = Callable[[str], Client]
 PAGE = "/shop/backups/"
 
@@ -107,14 +109,15 @@ def test_a_manager_takes_one_away_whole(tablet_of: TabletOf, here: Places, wren:
     raw = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
     assert f'attachment; filename="{path.name}"' in answer["Content-Disposition"]
     assert raw == path.read_bytes()
-    assert MANIFEST_NAME in zipfile.ZipFile(io.BytesIO(raw)).namelist()
+    with checking.opened(path, key_of(here.data)) as (archive, _told):
+        assert MANIFEST_NAME in archive.namelist()
 
 
 @pytest.mark.parametrize("name", ["coldbus-7d0f5f3c-20260302T120000Z-daily", "secret_key"])
 def test_what_is_not_on_the_shelf_is_not_handed_out(
     tablet_of: TabletOf, here: Places, wren: str, name: str
 ) -> None:
-    assert tablet_of(wren).get(f"{PAGE}{name}.zip").status_code == 404
+    assert tablet_of(wren).get(f"{PAGE}{name}.sealed").status_code == 404
 
 
 def test_over_a_connection_that_is_not_encrypted_no_file_is_sent(
@@ -142,3 +145,32 @@ def test_every_page_bears_the_mark_of_an_open_connection(
     assert 'class="open-wire"' in text_of(tablet, "/shop/equipment/")
     settings.COLDBUS_HTTPS = True
     assert 'class="open-wire"' not in text_of(tablet, "/shop/equipment/")
+
+
+def test_a_manager_prints_the_sheet_with_the_key_and_nobody_reads_along(
+    tablet_of: TabletOf, here: Places, wren: str, sorrel: str, settings: Settings
+) -> None:
+    settings.COLDBUS_HTTPS = False
+    words = words_of(key_of(here.data))
+    shown = text_of(tablet_of(wren), f"{PAGE}key/")
+    assert words in shown
+    assert "data:image/svg+xml" in shown
+    assert tablet_of(sorrel).get(f"{PAGE}key/").status_code == 403
+    along = tablet_of(wren).get(f"{PAGE}key/", REMOTE_ADDR="192.168.4.31").content.decode()
+    assert words not in along
+    assert "Not over this connection" in along
+
+
+def test_what_came_of_the_drill_is_told(tablet_of: TabletOf, here: Places, wren: str) -> None:
+    make(here, DAILY, NOW - timedelta(hours=1))
+    tablet = tablet_of(wren)
+
+    def told(at: datetime, why: str = "") -> str:
+        note = {"at": at.isoformat(), "name": "coldbus-7d0f5f3c", "why": why}
+        (here.data / "drill.json").write_text(json.dumps(note))
+        return text_of(tablet, PAGE)
+
+    now = clock.now()
+    assert "Restored for trial and verified" in told(now - timedelta(days=2))
+    assert "The last restore drill was" in told(now - timedelta(days=10))
+    assert "The restore drill failed" in told(now, "verify: job W1, entry 3")

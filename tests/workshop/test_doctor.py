@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from pytest_django import Settings
 
+from tests.forging import sqlite_only
 from tests.workshop.backups.small_shop import NOW, a_shop
 from workshop.backups.making import make
 from workshop.backups.manifest import DAILY
@@ -52,6 +53,7 @@ def test_a_database_that_is_whole_and_up_to_date_needs_no_mending() -> None:
     assert all(good for good, _text in findings)
 
 
+@sqlite_only
 def test_the_newest_backup_is_named_and_a_missing_or_old_one_needs_mending(
     tmp_path: Path, settings: Settings
 ) -> None:
@@ -72,6 +74,7 @@ def test_how_tablets_reach_this_computer_is_said() -> None:
     assert list(doctor.listening())
 
 
+@sqlite_only
 def test_new_data_without_a_backup_need_no_mending_for_a_day(
     tmp_path: Path, settings: Settings
 ) -> None:

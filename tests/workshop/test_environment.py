@@ -65,6 +65,8 @@ def test_a_postgresql_address_is_taken_apart(monkeypatch: pytest.MonkeyPatch) ->
         "HOST": "db.local",
         "PORT": "5433",
         "OPTIONS": {"sslmode": "require"},
+        "CONN_MAX_AGE": 600,
+        "CONN_HEALTH_CHECKS": True,
     }
 
 

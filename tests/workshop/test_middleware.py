@@ -6,12 +6,12 @@ import json
 import re
 
 import pytest
-from django.http import HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.template import Context, Template
 from django.test import Client, RequestFactory
 
 from workshop.import_map import import_map_text
-from workshop.middleware import TextCompressionMiddleware
+from workshop.middleware import StorableTextMiddleware, TextCompressionMiddleware
 
 pytestmark = pytest.mark.django_db
 
@@ -59,3 +59,17 @@ def test_text_is_sent_small_and_what_is_compressed_already_is_left_alone() -> No
     assert answer_of("text/html")["Content-Encoding"] == "gzip"
     for kind in ("application/pdf", "image/jpeg", "application/zip"):
         assert not answer_of(kind).has_header("Content-Encoding")
+
+
+def test_a_cookie_that_cannot_be_stored_is_left_out_and_an_address_is_not_found() -> None:
+    seen: list[dict[str, str]] = []
+
+    def reached(request: HttpRequest) -> HttpResponse:
+        seen.append(dict(request.COOKIES))
+        return HttpResponse("reached")
+
+    request = RequestFactory(headers={"Cookie": r'a="\000bcdefgh"; b=kept'}).get("/?q=kept")
+    StorableTextMiddleware(reached)(request)
+    assert seen == [{"b": "kept"}]
+    with pytest.raises(Http404):
+        StorableTextMiddleware(reached)(RequestFactory().get("/jobs/%00/"))

@@ -25,13 +25,17 @@ from workshop.actions.people import (
     change_person,
     clear_pin,
     create_first_manager,
+    erase_person,
     remove_qualification,
     retire_person,
     return_person,
+    set_language,
     set_qualification,
 )
 from workshop.actions.pin import PinResult, check_pin, set_pin, unlock_pin
-from workshop.actions.shop import set_limit, update_shop
+from workshop.actions.shop import reset_limit, set_limit, set_logo, update_shop
+from workshop.actions.sign_ins import end_session
+from workshop.actions.sign_ins import note_of as note_sign_in
 
 __all__ = [
     "PinResult",
@@ -47,14 +51,20 @@ __all__ = [
     "correct_equipment",
     "count_torque_cycles",
     "create_first_manager",
+    "end_session",
     "enter_vehicle",
     "erase_customer",
+    "erase_person",
     "move_vehicle",
+    "note_sign_in",
     "record_test",
     "remove_qualification",
+    "reset_limit",
     "retire_person",
     "return_person",
+    "set_language",
     "set_limit",
+    "set_logo",
     "set_pin",
     "set_qualification",
     "unlock_pin",

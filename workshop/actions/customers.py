@@ -6,7 +6,7 @@ That a customer with an open job is not erased is decided by the jobs, which kno
 from dataclasses import asdict, replace
 from typing import Final
 
-from workshop import clock, queries
+from workshop import clock, languages, queries
 from workshop.actions.events import changes, write_event
 from workshop.actions.permission import require
 from workshop.details import CustomerDetails, VehicleDetails
@@ -24,8 +24,7 @@ def add_customer(*, details: CustomerDetails, by: Id) -> str:
     """Add a customer and give the identifier."""
     with one_writer():
         person = require(by, FRONT_DESK, MANAGER)
-        if not details.name.strip():
-            raise InputRefused("required", field="name")
+        _check_customer(details)
         row = Customer.objects.create(**asdict(details), created_at=clock.now())
         write_event(row.id, "added", by=person)
     return str(row.id)
@@ -35,14 +34,21 @@ def change_customer(*, customer_id: Id, details: CustomerDetails, by: Id) -> Non
     """Correct what is known about a customer; the history names the fields, not the words."""
     with one_writer():
         person = require(by, FRONT_DESK, MANAGER)
-        if not details.name.strip():
-            raise InputRefused("required", field="name")
+        _check_customer(details)
         row = _customer_row(customer_id)
         after = asdict(details)
         changed = [name for name in after if getattr(row, name) != after[name]]
         Customer.objects.filter(pk=row.pk).update(**after)
         if changed:
             write_event(row.id, "changed", by=person, values={"fields": changed})
+
+
+def _check_customer(details: CustomerDetails) -> None:
+    """Refuse a customer without a name, and a language that there is none of."""
+    if not details.name.strip():
+        raise InputRefused("required", field="name")
+    if details.language and details.language not in dict(languages.choices()):
+        raise InputRefused("not_one_of", field="language")
 
 
 def _customer_row(customer_id: Id) -> Customer:

@@ -2,12 +2,13 @@
 
 from dataclasses import asdict
 from datetime import date
+from typing import Final
 
 from django.conf import settings
 
-from workshop import clock, pins
+from workshop import clock, languages, pins
 from workshop.actions.certificates import keep_certificate
-from workshop.actions.events import changes, write_event
+from workshop.actions.events import blank_events, changes, write_event
 from workshop.actions.permission import locked_person, require
 from workshop.actions.pin import check_pin_shape
 from workshop.details import PersonDetails
@@ -17,11 +18,15 @@ from workshop.people import MANAGER, QUALIFICATIONS, ROLES
 from workshop.queries import Id, uuid_of
 from workshop.writing import one_writer
 
+ERASED: Final = "erased"
+
 
 def _check_person(details: PersonDetails, *, other_than: Id = "") -> None:
     """Refuse an unknown role and a short name that is taken."""
     if details.role not in ROLES:
         raise InputRefused("not_one_of", field="role")
+    if details.language and details.language not in dict(languages.choices()):
+        raise InputRefused("not_one_of", field="language")
     for name in ("display_name", "short_name"):
         if not getattr(details, name).strip():
             raise InputRefused("required", field=name)
@@ -109,6 +114,24 @@ def change_person(*, person_id: Id, details: PersonDetails, by: Id) -> None:
         write_event(row.id, "changed", by=manager, values={"changes": changed})
 
 
+def set_language(*, language: str, by: Id) -> None:
+    """Choose the language of one's own screens; empty for the shop's.
+
+    Raises
+    ------
+    InputRefused
+        Where there is no such language.
+    """
+    with one_writer():
+        row = locked_person(by)
+        if language and language not in dict(languages.choices()):
+            raise InputRefused("not_one_of", field="language")
+        changed = changes({"language": row.language}, {"language": language})
+        if changed:
+            Person.objects.filter(pk=row.pk).update(language=language)
+            write_event(row.id, "changed", by=row, values={"changes": changed})
+
+
 def retire_person(*, person_id: Id, by: Id) -> None:
     """Take a person off the sign-on page; what they signed stays theirs."""
     with one_writer():
@@ -126,6 +149,8 @@ def return_person(*, person_id: Id, by: Id) -> None:
         row = locked_person(person_id)
         if row.active:
             raise Conflict("works_here")
+        if row.erased_at is not None:
+            raise Conflict("erased")
         details = PersonDetails(
             display_name=row.display_name, short_name=row.short_name, role=row.role
         )
@@ -133,6 +158,40 @@ def return_person(*, person_id: Id, by: Id) -> None:
         back = {"pin_hash": "", "pin_failures": 0, "pin_locked_until": None}
         Person.objects.filter(pk=row.pk).update(active=True, **back)
         write_event(row.id, "returned", by=manager)
+
+
+def erase_person(*, person_id: Id, by: Id) -> tuple[str, ...]:
+    """Erase the personal data of somebody who has left: names, and papers of qualifications.
+
+    Returns
+    -------
+    tuple of str
+        Digests of files that no register needs any more.
+
+    Raises
+    ------
+    Conflict
+        While they work here, or where they were erased before.
+
+    Notes
+    -----
+    Entries of jobs hold an identifier and no name, so every chain stays valid: what was signed
+    was signed by one person who held what the entry says.
+    """
+    with one_writer():
+        manager = require(by, MANAGER)
+        row = locked_person(person_id)
+        if row.active:
+            raise Conflict("still_here", name=row.short_name)
+        if row.erased_at is not None:
+            raise Conflict("erased")
+        name = f"{ERASED} {str(row.id)[:4]}"
+        blank = {"display_name": name, "short_name": name, "pin_hash": "", "language": ""}
+        Person.objects.filter(pk=row.pk).update(**blank, erased_at=clock.now())
+        Qualification.objects.filter(person=row).update(certificate="")
+        loose = blank_events(row.id)
+        write_event(row.id, "erased", by=manager)
+    return loose
 
 
 def clear_pin(*, person_id: Id, by: Id) -> None:

@@ -9,6 +9,7 @@ from django.conf import settings
 from workshop import pins
 from workshop.actions.events import write_event
 from workshop.actions.permission import locked_person, require
+from workshop.actions.sign_ins import count_here, forgive, locked_here, note
 from workshop.errors import InputRefused, NotAllowed
 from workshop.models import Person
 from workshop.people import MANAGER
@@ -56,7 +57,9 @@ def unlock_pin(*, person_id: Id, by: Id) -> None:
         manager = require(by, MANAGER)
         row = locked_person(person_id)
         Person.objects.filter(pk=row.pk).update(pin_failures=0, pin_locked_until=None)
+        forgive(row)
         write_event(row.id, "unlocked", by=manager)
+        note("unlocked", person=row, by=manager)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +86,12 @@ def check_pin(person_id: Id, pin: str, now: datetime) -> PinResult:
     Returns
     -------
     PinResult
-        While a lock lasts the PIN is not looked at.
+        While a lock lasts, of the person or of the place, the PIN is not looked at.
 
     Notes
     -----
-    Five wrong tries in a row lock for 1 min, the sixth for 5 min, each further one for 15 min.
+    Five wrong tries in a row lock for 1 min, the sixth for 5 min, each further one for 15 min: of
+    one person wherever typed, and at one place for whomever typed.
     Call it outside a transaction that may be rolled back, or the count is rolled back with it.
     """
     with one_writer():
@@ -95,10 +99,24 @@ def check_pin(person_id: Id, pin: str, now: datetime) -> PinResult:
         row = rows.filter(pk=uuid_of(person_id), active=True).first()
         if row is not None and row.pin_locked_until and now < row.pin_locked_until:
             return PinResult("locked", until=row.pin_locked_until)
+        closed = locked_here(now)
+        if closed is not None:
+            return PinResult("locked", until=closed)
         right = pins.matches(row.pin_hash if row else "", pin, settings.COLDBUS_PEPPER)
+        closed = count_here(row, right=right, now=now)
         if row is None or not row.pin_hash:
             return PinResult("wrong", tries_left=pins.TRIES - 1)
-        return _count_try(row, right=right, now=now)
+        return _told(_count_try(row, right=right, now=now), row, closed)
+
+
+def _told(result: PinResult, row: Person, closed: datetime | None) -> PinResult:
+    """Log a wrong try; where the place was locked by it, say until when nothing is looked at."""
+    if result.state == "right":
+        return result
+    if closed is not None:
+        result = PinResult("locked", until=max(closed, result.until or closed))
+    note("locked" if result.state == "locked" else "pin_wrong", person=row)
+    return result
 
 
 def _count_try(row: Person, *, right: bool, now: datetime) -> PinResult:

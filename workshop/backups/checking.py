@@ -1,10 +1,11 @@
 """Looking into a backup: is it one, is every byte as it was written, is its database whole."""
 
 import hashlib
+import io
 import zipfile
 import zlib
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from pathlib import Path, PurePosixPath
 from typing import IO, Final
 
@@ -13,7 +14,9 @@ from workshop.backups import manifest as manifests
 from workshop.backups.database import Contents
 from workshop.backups.manifest import MANIFEST_NAME, Manifest
 from workshop.backups.refusal import BackupRefused
+from workshop.backups.sealing import PIECE_BYTES, SealedReader, WrongKey, is_sealed
 from workshop.serving import data_folder
+from workshop.signing_keys import SigningKey
 
 CHUNK_BYTES: Final = 1024 * 1024
 MANIFEST_LIMIT_BYTES: Final = 256 * 1024 * 1024
@@ -25,6 +28,9 @@ PLAIN_NAMES: Final = frozenset(
         data_folder.PEPPER_NAME,
         data_folder.PRACTICE_NAME,
         data_folder.SEAL_NAME,
+        data_folder.SEALS_NAME,
+        data_folder.SIGNING_NAME,
+        data_folder.SIGNINGS_NAME,
         data_folder.AUTHORITY_NAME,
         data_folder.AUTHORITY_KEY_NAME,
     }
@@ -33,19 +39,23 @@ PLAIN_NAMES: Final = frozenset(
 
 
 @contextmanager
-def opened(path: Path) -> Iterator[tuple[zipfile.ZipFile, Manifest]]:
+def opened(path: Path, key: bytes | None = None) -> Iterator[tuple[zipfile.ZipFile, Manifest]]:
     """Open a backup and read its manifest; no member has been looked at yet.
+
+    Parameters
+    ----------
+    path : Path
+        The file; one from before backups were encrypted is read as well.
+    key : bytes | None
+        What it was sealed with.
 
     Raises
     ------
     BackupRefused
         Where it is no backup, a damaged one, or one of a newer format.
     """
-    try:
-        archive = zipfile.ZipFile(path)
-    except UNREADABLE:
-        raise _not_opened(path) from None
-    with archive:
+    with ExitStack() as stack:
+        archive = stack.enter_context(_archive(path, key, stack))
         try:
             if archive.getinfo(MANIFEST_NAME).file_size > MANIFEST_LIMIT_BYTES:
                 raise BackupRefused("not_backup", path=str(path))
@@ -59,10 +69,26 @@ def opened(path: Path) -> Iterator[tuple[zipfile.ZipFile, Manifest]]:
         yield archive, manifest
 
 
-def _not_opened(path: Path) -> BackupRefused:
+def _archive(path: Path, key: bytes | None, stack: ExitStack) -> zipfile.ZipFile:
+    try:
+        file: IO[bytes] = stack.enter_context(path.open("rb"))
+        if is_sealed(file):
+            if key is None:
+                raise BackupRefused("no_key", path=str(path))
+            file = io.BufferedReader(SealedReader(file, key), PIECE_BYTES)
+        return zipfile.ZipFile(file)
+    except WrongKey as other:
+        raise BackupRefused("other_key", path=str(path), name=str(other)) from None
+    except UNREADABLE as reason:
+        raise _not_opened(path, str(reason)) from None
+
+
+def _not_opened(path: Path, why: str) -> BackupRefused:
     """Tell a backup that lost its end from a file that never was one."""
     try:
         with path.open("rb") as file:
+            if is_sealed(file):
+                return BackupRefused("damaged", path=str(path), why=why)
             begins_like_one = file.read(4) == b"PK\x03\x04"
     except OSError as reason:
         return BackupRefused("damaged", path=str(path), why=reason.strerror or str(reason))
@@ -143,6 +169,27 @@ def _write(source: IO[bytes], target: Path) -> tuple[int, str]:
     target.parent.mkdir(mode=data_folder.OWNER_ONLY_FOLDER, parents=True, exist_ok=True)
     with data_folder.new_file(target) as file:
         return pour(source, file.write)
+
+
+def check_signature(manifest: Manifest, keys: Mapping[str, SigningKey], path: Path) -> bool:
+    """Hold the list of heads against its signature; say whether one of the keys made it.
+
+    Raises
+    ------
+    BackupRefused
+        Where a known key is named and its signature does not fit.
+    """
+    key = keys.get(manifest.key_id)
+    if key is None:
+        return False
+    try:
+        signature = bytes.fromhex(manifest.signature)
+    except ValueError:
+        signature = b""
+    if not key.fits(manifests.signed_words(manifest), signature):
+        why = "the signature of its list of heads does not fit"
+        raise BackupRefused("damaged", path=str(path), why=why)
+    return True
 
 
 def check_database(file: Path, manifest: Manifest, path: Path) -> Contents:

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 
 from workshop import clock
-from workshop.backups import database, shelf
+from workshop.backups import database, drill, shelf
 from workshop.backups.keeping import is_due, newest_good
 from workshop.backups.making import Made, make
 from workshop.backups.manifest import BY_HAND, DAILY
@@ -78,6 +78,10 @@ def _look() -> None:
         made = attend(places(), clock.now(), settings.COLDBUS_BACKUP_HOUR)
         if made is not None:
             LOG.info("Backup made and checked: %s", made.path)
+            practised = drill.attend(places(), clock.now())
+            if practised is not None:
+                say = LOG.error if practised.why else LOG.info
+                say("Restore drill of %s: %s", practised.name, practised.why or "verified")
     except BackupRefused as refused:
         if refused.code != "busy":
             LOG.warning("The daily backup failed: %s", refused)

@@ -6,6 +6,7 @@ from datetime import UTC
 from typing import Final
 
 from workshop.backups import checking, database, shelf
+from workshop.backups.keys import known_key
 from workshop.backups.manifest import Manifest
 from workshop.backups.places import Places
 from workshop.backups.refusal import BackupRefused
@@ -64,7 +65,7 @@ def good_backups(here: Places) -> list[GoodBackup]:
         if kept.failed:
             continue
         try:
-            with checking.opened(kept.path) as (_archive, manifest):
+            with checking.opened(kept.path, known_key(here.data)) as (_archive, manifest):
                 found.append(GoodBackup(kept, manifest))
         except BackupRefused:
             continue

@@ -27,9 +27,12 @@ EVENTS: Final = "workshop_registerevent"
 COUNTED: Final = {
     "quarantine checks": Asked("SELECT * FROM jobs_quarantinecheck", ("jobs_quarantinecheck",)),
     "quarantine watches": Asked("SELECT * FROM jobs_quarantinewatch", ("jobs_quarantinewatch",)),
+    "entries of tablets set aside": Asked("SELECT * FROM jobs_setaside", ("jobs_setaside",)),
+    "records of disposal": Asked("SELECT * FROM jobs_disposal", ("jobs_disposal",)),
     "texts about people, entered or erased": Asked(
         "SELECT * FROM jobs_personaldatum", ("jobs_personaldatum",)
     ),
+    "notes and moves of the desk": Asked("SELECT * FROM jobs_deskevent", ("jobs_deskevent",)),
     "pictures": Asked("SELECT * FROM jobs_attachment", ("jobs_attachment",)),
     "changes of equipment": Asked(
         "SELECT * FROM workshop_registerevent WHERE subject IN (SELECT id FROM workshop_equipment)",
@@ -49,6 +52,7 @@ COUNTED: Final = {
     ),
     "changes of the shop's settings": Asked("SELECT * FROM workshop_shop", ("workshop_shop",)),
     "changes of limits": Asked("SELECT * FROM workshop_shoplimit", ("workshop_shoplimit",)),
+    "lines of the log of sign-ins": Asked("SELECT * FROM workshop_signin", ("workshop_signin",)),
     "certificates": Asked("SELECT * FROM workshop_certificate", ("workshop_certificate",)),
     "events of spares": Asked("SELECT * FROM packs_spareevent", ("packs_spareevent",)),
     "events of packs": Asked("SELECT * FROM packs_physicalpackevent", ("packs_physicalpackevent",)),

@@ -5,19 +5,21 @@ import re
 import shutil
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from importlib import metadata
 from pathlib import Path
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from workshop.backups import checking, database, shelf
+from workshop import signing_keys
+from workshop.backups import checking, database, keys, shelf
 from workshop.backups import manifest as manifests
 from workshop.backups.database import Contents
 from workshop.backups.manifest import MANIFEST_NAME, Manifest, Member
 from workshop.backups.places import Places, key_files, keys_from_outside
 from workshop.backups.refusal import BackupRefused
+from workshop.backups.sealing import SealedWriter
 from workshop.serving import data_folder
 
 MARGIN_BYTES: Final = 16 * 1024 * 1024
@@ -120,9 +122,10 @@ def _folder_of(to: Path) -> Path:
 def _in_steps(order: _Order) -> Made:
     """Copy, pack, check, name."""
     stem = f".coldbus-{order.now:%H%M%S}-{os.getpid()}"
-    copied = order.folder / f"{stem}-database{shelf.PART}"
+    # What is not sealed lies in the data folder only, never on a stick.
+    copied = order.places.data / f"{stem}-database{shelf.PART}"
     packed = order.folder / f"{stem}{shelf.PART}"
-    again = order.folder / f"{stem}-again{shelf.PART}"
+    again = order.places.data / f"{stem}-again{shelf.PART}"
     try:
         data_folder.new_file(copied).close()
         with database.reading(order.places.database) as live:
@@ -133,7 +136,7 @@ def _in_steps(order: _Order) -> Made:
             why = database.faults(connection, least)
             contents = database.contents_of(connection)
         manifest = _pack(order, copied, packed, contents)
-        why = why or _read_back(packed, again, manifest)
+        why = why or _read_back(order, packed, again, manifest)
         return _name(order, packed, manifest, why, ZoneInfo(contents.time_zone))
     finally:
         for left in (copied, packed, again):
@@ -144,11 +147,12 @@ def _refuse_without_room(order: _Order, database_bytes: int) -> None:
     """Refuse where copy and file do not fit; a full disk would stop the shop."""
     pictures = sum(path.stat().st_size for path in _attachments(order.places))
     needed = 3 * database_bytes + pictures + MARGIN_BYTES
-    free = shutil.disk_usage(order.folder).free
-    if free < needed:
-        raise BackupRefused(
-            "no_room", needed_mb=needed // MB, free_mb=free // MB, path=str(order.folder)
-        )
+    for folder in (order.folder, order.places.data):
+        free = shutil.disk_usage(folder).free
+        if free < needed:
+            raise BackupRefused(
+                "no_room", needed_mb=needed // MB, free_mb=free // MB, path=str(folder)
+            )
 
 
 def _attachments(places: Places) -> Iterator[Path]:
@@ -162,7 +166,8 @@ def _pack(order: _Order, copied: Path, packed: Path, contents: Contents) -> Mani
     """Write everything into one file, the manifest last."""
     places = order.places
     with data_folder.new_file(packed) as file:
-        with zipfile.ZipFile(file, "w", allowZip64=True) as archive:
+        sealed = SealedWriter(file, keys.key_of(places.data))
+        with zipfile.ZipFile(sealed, "w", allowZip64=True) as archive:
             members = [_put(archive, copied, data_folder.DATABASE_NAME, order.now, squeeze=True)]
             members += [
                 _put(archive, path, path.name, order.now) for path in key_files(places.data)
@@ -175,6 +180,7 @@ def _pack(order: _Order, copied: Path, packed: Path, contents: Contents) -> Mani
             archive.writestr(
                 _info(MANIFEST_NAME, order.now, squeeze=True), manifests.write(manifest)
             )
+        sealed.finish()
         file.flush()
         os.fsync(file.fileno())
     return manifest
@@ -202,7 +208,7 @@ def _put(
 def _manifest(order: _Order, contents: Contents, members: tuple[Member, ...]) -> Manifest:
     """Say what is inside."""
     held = {member.name.rsplit("/", 1)[-1] for member in members}
-    return Manifest(
+    manifest = Manifest(
         workshop_id=contents.workshop_id,
         shop_name=contents.shop_name,
         app_version=_version(),
@@ -216,6 +222,8 @@ def _manifest(order: _Order, contents: Contents, members: tuple[Member, ...]) ->
         missing_attachments=tuple(each for each in contents.attachments if each not in held),
         keys_from_outside=keys_from_outside(),
     )
+    signed = signing_keys.sign(manifests.signed_words(manifest))
+    return replace(manifest, key_id=signed.key_id, signature=signed.signature.hex())
 
 
 def _version() -> str:
@@ -226,10 +234,10 @@ def _version() -> str:
         return "0"
 
 
-def _read_back(packed: Path, again: Path, manifest: Manifest) -> str:
+def _read_back(order: _Order, packed: Path, again: Path, manifest: Manifest) -> str:
     """Read the finished file as a restore would; say what is wrong, or ""."""
     try:
-        with checking.opened(packed) as (archive, told):
+        with checking.opened(packed, keys.key_of(order.places.data)) as (archive, told):
             if told != manifest:
                 return "its manifest reads differently"
             checking.unpack(archive, told, packed, None)

@@ -51,6 +51,8 @@ class Manifest:
     entries: int
     heads: tuple[Head, ...]
     members: tuple[Member, ...]
+    key_id: str = ""
+    signature: str = ""
     missing_attachments: tuple[str, ...] = ()
     keys_from_outside: tuple[str, ...] = ()
 
@@ -58,6 +60,13 @@ class Manifest:
     def size_bytes(self) -> int:
         """The size of everything inside, unpacked."""
         return sum(member.size_bytes for member in self.members)
+
+
+def signed_words(manifest: Manifest) -> bytes:
+    """Give what is signed of a manifest: whose it is, when it was made, where each chain ended."""
+    heads = "\n".join(f"{head.job} {head.count} {head.hash}" for head in manifest.heads)
+    whose = f"{manifest.workshop_id} {manifest.made_at.isoformat()}"
+    return f"coldbus backup heads\n{whose}\n{heads}".encode()
 
 
 def write(manifest: Manifest) -> bytes:
@@ -123,6 +132,8 @@ def _manifest(content: Mapping[str, Any]) -> Manifest:
         entries=int(content["entries"]),
         heads=tuple(heads),
         members=tuple(members),
+        key_id=str(content.get("key_id", "")),
+        signature=str(content.get("signature", "")),
         missing_attachments=_texts(content.get("missing_attachments", ())),
         keys_from_outside=_texts(content.get("keys_from_outside", ())),
     )

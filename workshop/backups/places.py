@@ -14,6 +14,7 @@ LOCK_NAME = "backup.lock"
 KEY_VARIABLES = {
     data_folder.KEY_NAME: "COLDBUS_SECRET_KEY",
     data_folder.PEPPER_NAME: "COLDBUS_PEPPER",
+    data_folder.SIGNING_NAME: "COLDBUS_SIGNING_KEY",
 }
 
 
@@ -78,6 +79,9 @@ def key_files(data: Path) -> list[Path]:
             data_folder.KEY_NAME,
             data_folder.PEPPER_NAME,
             data_folder.SEAL_NAME,
+            data_folder.SEALS_NAME,
+            data_folder.SIGNING_NAME,
+            data_folder.SIGNINGS_NAME,
             data_folder.AUTHORITY_NAME,
             data_folder.AUTHORITY_KEY_NAME,
             data_folder.PRACTICE_NAME,

@@ -28,6 +28,15 @@ SENTENCES: Final[Mapping[str, str]] = {
     "exists": gettext_noop("{path} exists already; nothing is overwritten. Choose another name."),
     "not_backup": gettext_noop("{path} is not a backup of Coldbus."),
     "damaged": gettext_noop("{path} is a damaged backup: {why}. Take another one."),
+    "no_key": gettext_noop(
+        "{path} is encrypted and the data folder has no key for it. Type the key from the sheet "
+        "that was printed: --key."
+    ),
+    "other_key": gettext_noop(
+        "{path} was encrypted with another key ({name}). Type the key from the sheet of that "
+        "time: --key."
+    ),
+    "no_backup": gettext_noop("There is no good backup in {path} yet."),
     "newer_format": gettext_noop(
         "{path} was made by a newer Coldbus (backup format {format}). Bring this program up to "
         "date first."

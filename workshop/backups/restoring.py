@@ -15,13 +15,14 @@ from typing import Final
 
 from django.db.migrations.loader import MigrationLoader
 
-from workshop.backups import checking, database, shelf
+from workshop.backups import checking, database, keys, shelf
 from workshop.backups.database import Contents
 from workshop.backups.lost import Besides, besides
 from workshop.backups.manifest import Head, Manifest
 from workshop.backups.places import Places
 from workshop.backups.refusal import BackupRefused
 from workshop.serving import data_folder
+from workshop.signing_keys import trusted_keys
 
 STAMP: Final = "%Y%m%dT%H%M%SZ"
 MARGIN_BYTES: Final = 16 * 1024 * 1024
@@ -56,6 +57,7 @@ class Plan:
     present: Present | None
     losses: tuple[Loss, ...]
     besides: Besides
+    signed_here: bool = False
 
 
 def losses(now: tuple[Head, ...], then: tuple[Head, ...]) -> tuple[Loss, ...]:
@@ -116,7 +118,9 @@ def _noted(here: Places) -> Present | None:
 
 
 @contextmanager
-def prepared(here: Places, path: Path, now: datetime, *, foreign: bool) -> Iterator[Plan]:
+def prepared(
+    here: Places, path: Path, now: datetime, *, foreign: bool, key: bytes | None = None
+) -> Iterator[Plan]:
     """Check a backup fully, unpack it beside the data folder, and give the plan.
 
     Parameters
@@ -129,6 +133,8 @@ def prepared(here: Places, path: Path, now: datetime, *, foreign: bool) -> Itera
         The time, for names.
     foreign : bool
         Whether another workshop's data may take the place of these.
+    key : bytes | None
+        The key typed from the sheet; that of the data folder where None.
 
     Yields
     ------
@@ -142,18 +148,23 @@ def prepared(here: Places, path: Path, now: datetime, *, foreign: bool) -> Itera
     """
     folder = here.data.with_name(f"{here.data.name}.restoring-{now.astimezone(UTC):{STAMP}}")
     try:
-        with checking.opened(path) as (archive, manifest):
+        key = keys.known_key(here.data) if key is None else key
+        with checking.opened(path, key) as (archive, manifest):
             present = present_in(here)
             _refuse_foreign(path, manifest, present, foreign=foreign)
             _refuse_without_room(here.data.parent, manifest)
             folder.mkdir(mode=data_folder.OWNER_ONLY_FOLDER)
             checking.unpack(archive, manifest, path, folder)
+        if key is not None:
+            keys.take_along(key, folder)
+        signed = checking.check_signature(manifest, trusted_keys(), path)
         restored = folder / data_folder.DATABASE_NAME
         contents = checking.check_database(restored, manifest, path)
         _refuse_newer(path, contents)
         held = present.contents.heads if present and present.contents else ()
         lost = losses(held, manifest.heads)
-        yield Plan(here, manifest, folder, present, lost, _besides(here, present, restored))
+        beside = _besides(here, present, restored)
+        yield Plan(here, manifest, folder, present, lost, beside, signed_here=signed)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
 

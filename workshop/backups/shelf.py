@@ -26,7 +26,9 @@ from workshop.serving.folder_lock import try_lock
 
 STAMP: Final = "%Y%m%dT%H%M%SZ"
 FAILED: Final = "-failed"
-SUFFIX: Final = ".zip"
+SUFFIX: Final = ".sealed"
+PLAIN_SUFFIX: Final = ".zip"
+"""Ending of backups from before they were encrypted."""
 NAME: Final = re.compile(
     r"coldbus-(?P<shop>[0-9a-f]{8})-(?P<stamp>\d{8}T\d{6}Z)-"
     rf"(?P<reason>{'|'.join(REASONS)})(?P<failed>{FAILED})?"
@@ -95,7 +97,7 @@ def kept_in(folder: Path, workshop_id: str = "") -> list[OnShelf]:
 def _kept(path: Path, size: int) -> OnShelf | None:
     """Read a name; None where it is not one of ours."""
     match = NAME.fullmatch(path.stem)
-    if match is None or path.suffix != SUFFIX:
+    if match is None or path.suffix not in {SUFFIX, PLAIN_SUFFIX}:
         return None
     try:
         made_at = datetime.strptime(match["stamp"], STAMP).replace(tzinfo=UTC)
@@ -145,8 +147,9 @@ def ready(places: Places) -> Path:
     """
     try:
         places.shelf.mkdir(mode=OWNER_ONLY_FOLDER, exist_ok=True)
-        for left in places.shelf.glob(f".coldbus-*{PART}"):
-            left.unlink(missing_ok=True)
+        for folder in (places.shelf, places.data):
+            for left in folder.glob(f".coldbus-*{PART}"):
+                left.unlink(missing_ok=True)
     except OSError as reason:
         why = reason.strerror or str(reason)
         raise BackupRefused("no_folder", path=str(places.shelf), why=why) from None

@@ -9,6 +9,8 @@ from typing import Final, Literal
 from django.utils import timezone
 
 from workshop.backups import shelf
+from workshop.backups.drill import OVERDUE_AFTER as OVERDUE_AFTER_DRILL
+from workshop.backups.drill import Drill, last_drill
 from workshop.backups.keeping import OVERDUE_AFTER, newest_good
 from workshop.backups.places import Places, places
 from workshop.backups.refusal import BackupRefused, sentence
@@ -42,11 +44,14 @@ class BackupState:
     free_mb: int = 0
     today: bool = False
     is_new: bool = False
+    drill: Drill | None = None
+    drill_late: bool = False
 
     @property
     def is_loud(self) -> bool:
         """Whether somebody has to do something now."""
-        return self.code in {"overdue", "failed"} or self.low_space
+        unproved = self.drill_late or (self.drill is not None and self.drill.why != "")
+        return self.code in {"overdue", "failed"} or self.low_space or unproved
 
 
 def backup_state(now: datetime) -> BackupState:
@@ -76,6 +81,7 @@ def state_of(here: Places, now: datetime) -> BackupState:
     failed_at = attempt.tried_at if attempt and attempt.failed else None
     if failed_at and newest_at and newest_at > failed_at:
         failed_at = None
+    drill = last_drill(here.data)
     free_bytes = min(free_at(here.data), free_at(here.shelf))
     return BackupState(
         code=_code(here, now, newest_at, failed_at),
@@ -88,6 +94,8 @@ def state_of(here: Places, now: datetime) -> BackupState:
         low_space=free_bytes < LOW_SPACE_BYTES,
         free_mb=free_bytes // MB,
         is_new=_is_new(here, now),
+        drill=drill,
+        drill_late=drill is not None and now - drill.at > OVERDUE_AFTER_DRILL,
         today=newest_at is not None and timezone.localdate(newest_at) == timezone.localdate(now),
     )
 

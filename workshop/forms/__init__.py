@@ -26,13 +26,14 @@ from workshop.forms.fields import (
 )
 from workshop.forms.people import (
     FirstManagerForm,
+    LanguageForm,
     NewPinForm,
     OwnPinForm,
     PersonForm,
     PinForm,
     QualificationForm,
 )
-from workshop.forms.shop import LimitForm, ShopForm
+from workshop.forms.shop import LimitForm, LogoForm, ShopForm
 
 __all__ = [
     "CertificateField",
@@ -43,8 +44,10 @@ __all__ = [
     "FirstManagerForm",
     "Group",
     "GroupedForm",
+    "LanguageForm",
     "LastTestForm",
     "LimitForm",
+    "LogoForm",
     "NewPinForm",
     "NumberField",
     "NumbersField",

@@ -12,8 +12,8 @@ from django.utils.translation import gettext_lazy as _
 from typing_extensions import override
 
 from workshop.details import CustomerDetails, VehicleDetails
-from workshop.finding import VIN_LENGTH
-from workshop.forms.fields import GroupedForm
+from workshop.finding import VIN_LENGTH, phone_core
+from workshop.forms.fields import GroupedForm, LanguageField
 from workshop.registers import VehicleInfo
 from workshop.ways import ANOTHER, CHANGED_HANDS, EXISTING, may_be_another, said
 
@@ -40,11 +40,22 @@ class CustomerForm(GroupedForm):
     note = forms.CharField(
         label=_("Note"), max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
+    language = LanguageField(label=_("Language of their papers"))
     consent = forms.BooleanField(
         label=_("Agrees that these data are kept for the job"), required=False
     )
 
-    GROUPS = ((_("Customer"), ("name", "phone", "email", "address", "note", "consent")),)
+    GROUPS = (
+        (_("Customer"), ("name", "phone", "email", "address", "language", "note", "consent")),
+    )
+
+    def clean_phone(self) -> str:
+        """Refuse what cannot be a telephone number."""
+        typed = " ".join(str(self.cleaned_data["phone"]).split())
+        if typed and not phone_core(typed):
+            why = gettext("Enter a telephone number: digits, with + at the front if need be.")
+            raise forms.ValidationError(why, code="phone")
+        return typed
 
     def details(self, now: datetime, *, consent_before: datetime | None = None) -> CustomerDetails:
         """Give what was entered; a consent given earlier keeps its time."""

@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from typing_extensions import override
 
-from workshop import pins
+from workshop import languages, pins
 from workshop.errors import Refused
 from workshop.typed_numbers import read_number
 
@@ -102,6 +102,17 @@ class NumbersField(NumberField):
         """Give the list of numbers."""
         typed = forms.CharField.clean(self, value)
         return [super(NumbersField, self).clean(each) for each in typed.replace(";", " ").split()]
+
+
+class LanguageField(forms.ChoiceField):
+    """One of the languages that there is; where it may be empty, the shop's counts."""
+
+    def __init__(self, *, shops: bool = True, **options: Any) -> None:
+        def offered() -> list[tuple[str, str]]:
+            none = [("", gettext("as the workshop"))] if shops else []
+            return [*none, *languages.choices()]
+
+        super().__init__(choices=offered, required=False, **options)
 
 
 class PinField(forms.CharField):

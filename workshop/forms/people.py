@@ -6,7 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from workshop import people, pins
 from workshop.details import PersonDetails
-from workshop.forms.fields import CertificateField, DayField, PinField
+from workshop.forms.fields import CertificateField, DayField, LanguageField, PinField
 
 ROLES = tuple(people.ROLES.items())
 QUALIFICATIONS = tuple(people.QUALIFICATIONS.items())
@@ -41,6 +41,12 @@ class OwnPinForm(NewPinForm):
     field_order = ("pin_now", "pin", "pin_again")
 
 
+class LanguageForm(forms.Form):
+    """The language of one's own screens."""
+
+    language = LanguageField(label=_("Language of my screens"))
+
+
 class PersonForm(forms.Form):
     """A person of the shop."""
 
@@ -53,6 +59,8 @@ class PersonForm(forms.Form):
     role = forms.ChoiceField(
         label=_("Role"), choices=lambda: [(code, gettext(word)) for code, word in ROLES]
     )
+
+    language = LanguageField(label=_("Language of their screens"))
 
     def details(self) -> PersonDetails:
         """Give what was entered."""

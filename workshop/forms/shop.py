@@ -7,10 +7,14 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from workshop import languages
 from workshop.details import ShopDetails
-from workshop.forms.fields import GroupedForm, NumberField
+from workshop.forms.fields import GroupedForm, LanguageField, NumberField
 
 MOST_TAX_PERCENT: Final = Decimal(100)
+TORQUES: Final = (("", "N·m"), ("ftlb", "ft·lb"))
+PRESSURES: Final = (("", _("kPa, small ones in Pa")), ("mbar", "mbar"), ("psi", "psi"))
+DISTANCES: Final = (("", "km"), ("mi", _("miles")))
 
 
 class ShopForm(GroupedForm):
@@ -53,9 +57,39 @@ class ShopForm(GroupedForm):
         widget=forms.Textarea(attrs={"rows": 5}),
     )
 
+    tax_number = forms.CharField(
+        label=_("Tax number line on papers"),
+        max_length=120,
+        required=False,
+        help_text=_("Printed as written, such as VAT no. and its number."),
+    )
+    opening_hours = forms.CharField(
+        label=_("Opening hours"),
+        max_length=300,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    torque_unit = forms.ChoiceField(label=_("Torque"), choices=TORQUES, required=False)
+    pressure_unit = forms.ChoiceField(label=_("Pressure"), choices=PRESSURES, required=False)
+    distance_unit = forms.ChoiceField(
+        label=_("Distance"),
+        choices=DISTANCES,
+        required=False,
+        help_text=_(
+            "What is shown and typed from now on. The record keeps N·m, Pa and km and says in "
+            "which unit each number was typed, so nothing entered before changes."
+        ),
+    )
+    language = LanguageField(label=_("Language of screens and papers"), shops=False)
+
     GROUPS = (
-        (_("As customers see it"), ("name", "address", "phone", "email")),
+        (
+            _("As customers see it"),
+            ("name", "address", "phone", "email", "opening_hours", "tax_number"),
+        ),
         (_("Numbers, days and money"), ("number_prefix", "time_zone", "currency", "tax_percent")),
+        (_("Units"), ("torque_unit", "pressure_unit", "distance_unit")),
+        (_("Language"), ("language",)),
         (_("Report"), ("warranty_text",)),
     )
 
@@ -68,9 +102,24 @@ class ShopForm(GroupedForm):
             )
         return percent
 
+    def clean_language(self) -> str:
+        """Take English where nothing is chosen."""
+        return str(self.cleaned_data["language"] or languages.FIRST)
+
     def details(self) -> ShopDetails:
         """Give what was entered."""
         return ShopDetails(**self.cleaned_data)
+
+
+class LogoForm(forms.Form):
+    """The shop's logo as a picture."""
+
+    file = forms.FileField(
+        label=_("Logo"),
+        allow_empty_file=True,
+        help_text=_("PNG, JPEG or WebP, at most 1 MB. Dark on white prints best."),
+        widget=forms.FileInput(attrs={"accept": "image/png,image/jpeg,image/webp"}),
+    )
 
 
 class LimitForm(forms.Form):

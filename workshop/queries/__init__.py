@@ -23,7 +23,7 @@ from workshop.queries.equipment_rows import (
     equipment_piece,
     equipment_snapshot,
 )
-from workshop.queries.events import certificate_of, history
+from workshop.queries.events import certificate_of, history, history_digest
 from workshop.queries.identifiers import LIST_LENGTH, NIL, SEARCH_LENGTH, Id, uuid_of
 from workshop.queries.person_rows import (
     has_people,
@@ -34,7 +34,14 @@ from workshop.queries.person_rows import (
     person_snapshot,
     session_mark,
 )
-from workshop.queries.shop_row import limits, local_day, shop
+from workshop.queries.shop_row import language_for, limits, local_day, logo_bytes, shop
+from workshop.queries.sign_in_rows import (
+    OpenSession,
+    SignInInfo,
+    open_sessions,
+    session_keys,
+    sign_ins,
+)
 from workshop.queries.slices import Slice, page_number
 
 __all__ = [
@@ -43,6 +50,8 @@ __all__ = [
     "SEARCH_LENGTH",
     "Found",
     "Id",
+    "OpenSession",
+    "SignInInfo",
     "Slice",
     "all_equipment",
     "certificate_of",
@@ -56,16 +65,22 @@ __all__ = [
     "find",
     "has_people",
     "history",
+    "history_digest",
+    "language_for",
     "limits",
     "local_day",
+    "logo_bytes",
     "names",
+    "open_sessions",
     "page_number",
     "people",
     "person",
     "person_of_session",
     "person_snapshot",
+    "session_keys",
     "session_mark",
     "shop",
+    "sign_ins",
     "uuid_of",
     "vehicle",
     "vehicles",

@@ -42,6 +42,7 @@ def _customer_info(row: Customer) -> CustomerInfo:
         consent_at=row.consent_at,
         note=row.note,
         erased_at=row.erased_at,
+        language=row.language,
     )
 
 

@@ -28,6 +28,8 @@ def _person_info(row: Person) -> PersonInfo:
         active=row.active,
         has_pin=row.pin_hash != "",
         pin_locked_until=row.pin_locked_until,
+        language=row.language,
+        erased=row.erased_at is not None,
     )
 
 

@@ -3,8 +3,11 @@
 from dataclasses import replace
 from datetime import date, datetime
 
+from workshop import languages
 from workshop import limits as limit_table
-from workshop.models import Shop, ShopLimit
+from workshop.kept_files import has_kept, read_kept
+from workshop.models import Customer, Shop, ShopLimit
+from workshop.queries.identifiers import Id, uuid_of
 from workshop.registers import ShopInfo
 
 
@@ -16,7 +19,7 @@ def shop() -> ShopInfo:
     LookupError
         Where the row is missing: the migrations have not been run.
     """
-    row = Shop.objects.first()
+    row = Shop.objects.select_related("logo").first()
     if row is None:
         raise LookupError("The row of the shop is missing; run the migrations.")
     return ShopInfo(
@@ -30,7 +33,38 @@ def shop() -> ShopInfo:
         currency=row.currency,
         tax_percent=row.tax_percent,
         warranty_text=row.warranty_text,
+        tax_number=row.tax_number,
+        opening_hours=row.opening_hours,
+        torque_unit=row.torque_unit,
+        pressure_unit=row.pressure_unit,
+        distance_unit=row.distance_unit,
+        language=row.language,
+        logo_sha256=row.logo.sha256 if row.logo else "",
     )
+
+
+def logo_bytes() -> bytes | None:
+    """Give the shop's logo, a PNG or JPEG picture; None where it has none or the file is gone."""
+    sha256 = shop().logo_sha256
+    return read_kept(sha256) if sha256 and has_kept(sha256) else None
+
+
+def language_for(customer_id: Id | None) -> str:
+    """Give the language of a customer's papers: their own, else the shop's.
+
+    Parameters
+    ----------
+    customer_id : str or UUID or None
+        The customer; None where there is none.
+
+    Returns
+    -------
+    str
+        A code of ``settings.LANGUAGES``.
+    """
+    rows = Customer.objects.filter(pk=uuid_of(customer_id or ""))
+    own = rows.values_list("language", flat=True).first()
+    return languages.known(own or "", shop().language)
 
 
 def local_day(now: datetime) -> date:
@@ -40,7 +74,7 @@ def local_day(now: datetime) -> date:
 
 def limits() -> dict[str, limit_table.Limit]:
     """Give every limit in force by its key, the shop's own values in place of the defaults."""
-    own = {row.key: row for row in ShopLimit.objects.all()}
+    own = {row.key: row for row in ShopLimit.objects.select_related("changed_by")}
     return {
         key: replace(
             limit,
@@ -48,6 +82,8 @@ def limits() -> dict[str, limit_table.Limit]:
             kind=own[key].kind,
             source=own[key].source,
             note=own[key].note,
+            changed_at=own[key].changed_at,
+            changed_by=own[key].changed_by.display_name,
         )
         if key in own
         else limit

@@ -20,6 +20,9 @@ ATTACHMENTS_NAME = "attachments"
 BACKUPS_NAME = "backups"
 EPOCH_NAME = "epoch"
 SEAL_NAME = "seal_key.pem"
+SEALS_NAME = "seal_keys.json"
+SIGNING_NAME = "signing_key.pem"
+SIGNINGS_NAME = "signing_keys.json"
 AUTHORITY_NAME = "authority.crt"
 AUTHORITY_KEY_NAME = "authority.key"
 OWNER_ONLY_FOLDER = 0o700
@@ -91,6 +94,34 @@ def new_file(path: Path) -> IO[bytes]:
         path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), OWNER_ONLY_FILE
     )
     return os.fdopen(descriptor, "wb")
+
+
+def replace_file(path: Path, raw: bytes) -> None:
+    """Put a file in place of the one before, through to the disk; only its owner can read it."""
+    unfinished = path.with_name(f"{path.name}.new")
+    unfinished.unlink(missing_ok=True)
+    with new_file(unfinished) as file:
+        file.write(raw)
+        file.flush()
+        os.fsync(file.fileno())
+    unfinished.replace(path)
+    sync_folder(path.parent)
+
+
+def make_file_once(path: Path, raw: bytes) -> None:
+    """Put a file where none is, whole or not at all; of several who try at once, one does."""
+    unfinished = path.with_name(f"{path.name}.{secrets.token_hex(4)}")
+    with new_file(unfinished) as file:
+        file.write(raw)
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(unfinished, path)
+    except FileExistsError:
+        pass
+    finally:
+        unfinished.unlink()
+    sync_folder(path.parent)
 
 
 def sync_folder(folder: Path) -> None:

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from waitress.server import create_server
 
-from workshop.serving.folder_lock import HOLDER_VARIABLE
+from workshop.serving.one_of_many import is_the_one
 
 __all__ = ["PLACE_VARIABLE", "start_in_worker"]
 
@@ -35,7 +35,7 @@ def start_in_worker(application: Any) -> bool:
         Whether it listens.
     """
     place = os.environ.get(PLACE_VARIABLE, "")
-    if not place or os.environ.get(HOLDER_VARIABLE) != str(os.getppid()):
+    if not place or not is_the_one():
         return False
     host, _, port = place.rpartition(":")
     try:

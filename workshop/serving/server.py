@@ -7,6 +7,7 @@ from collections.abc import Callable
 from threading import Thread
 from typing import Any
 
+from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 from django.db import connections
 from django.urls import get_resolver
@@ -15,10 +16,12 @@ from granian.log import LogLevels
 from granian.server.mp import MPServer
 from typing_extensions import override
 
+from workshop import clock
 from workshop.serving.authority.keeping import Kept
 from workshop.serving.folder_lock import HOLDER_VARIABLE
 from workshop.serving.network import Listening
 from workshop.serving.plain_door import PLACE_VARIABLE
+from workshop.serving.renewal import LOOK_EVERY_S, Renewal
 
 APPLICATION = "workshop.wsgi:application"
 THREADS = 4
@@ -66,6 +69,8 @@ class Server(MPServer):
     announce: Callable[[str], None]
     knock_at: str
     scheme: str = "http"
+    renewal: Renewal | None = None
+    workers_begun: int = 0
 
     @override
     def startup(self, *args: Any, **kwargs: Any) -> None:
@@ -73,6 +78,36 @@ class Server(MPServer):
         super().startup(*args, **kwargs)  # type: ignore[no-untyped-call]
         # Not before: the worker is a fork, which must not happen while another thread runs.
         Thread(target=self.announce_when_ready, daemon=True).start()
+        self.look_out()
+
+    def look_out(self) -> None:
+        """Look now and then whether another worker is due; not while one is being started."""
+        self.workers_begun += 1
+        if self.renewal is not None:
+            mine = (self.renewal, self.workers_begun)
+            Thread(target=self.wait_for_renewal, args=mine, daemon=True).start()
+
+    def wait_for_renewal(self, renewal: Renewal, begun: int) -> None:
+        """Wait until another worker is due, ask the main loop for it, and end."""
+        while True:
+            time.sleep(LOOK_EVERY_S)
+            if begun != self.workers_begun:
+                return
+            if renewal.is_due(clock.now()):
+                self.signal_handler_reload()  # type: ignore[no-untyped-call]
+                return
+
+    @override
+    def _reload(self, spawn_target: Any, target_loader: Any) -> None:
+        """End the worker, then start another: two at once would both own the database."""
+        self.reload_signal = False
+        self.main_loop_interrupt.clear()
+        if self.renewal is not None:
+            self.renewal.do(clock.now())
+        self._stop_workers()  # type: ignore[no-untyped-call]
+        self._spawn_workers(spawn_target, target_loader)  # type: ignore[no-untyped-call]
+        Thread(target=self.announce_when_ready, daemon=True).start()
+        self.look_out()
 
     def announce_when_ready(self) -> None:
         """Knock until somebody opens."""
@@ -85,11 +120,17 @@ class Server(MPServer):
         self.announce(f"{self.scheme}://{self.knock_at}:{self.bind_port}/")
 
 
-def serve(where: Listening, announce: Callable[[str], None], kept: Kept | None = None) -> None:
+def serve(
+    where: Listening,
+    announce: Callable[[str], None],
+    kept: Kept | None = None,
+    renewal: Renewal | None = None,
+) -> None:
     """Serve until SIGINT or SIGTERM; ``announce`` gets the address once connections are taken.
 
     The caller holds the data folder's lock; the worker writes on its behalf. With a certificate
     (``kept``) it is https at ``where.https_port`` and plain http beside it at ``where.port``.
+    ``announce`` is called for each worker, so again after what ``renewal`` found due.
     """
     load_application()
     os.environ[HOLDER_VARIABLE] = str(os.getpid())
@@ -103,7 +144,7 @@ def serve(where: Listening, announce: Callable[[str], None], kept: Kept | None =
         ssl_cert=None if kept is None else kept.certificate,
         ssl_key=None if kept is None else kept.key,
         interface=Interfaces.WSGI,
-        workers=1,
+        workers=settings.COLDBUS_WORKERS,
         blocking_threads=THREADS,
         http=HTTPModes.http1,
         websockets=False,
@@ -111,6 +152,7 @@ def serve(where: Listening, announce: Callable[[str], None], kept: Kept | None =
         workers_kill_timeout=STOP_WITHIN_S,
     )
     server.announce = announce
+    server.renewal = renewal
     server.knock_at = where.knock
     server.scheme = "http" if kept is None else "https"
     server.serve()

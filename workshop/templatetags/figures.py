@@ -10,8 +10,10 @@ from typing import Any
 
 from django import template
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from workshop import figures_text as text
+from workshop import units
 
 register = template.Library()
 
@@ -37,7 +39,42 @@ def in_unit(value: text.Number, unit: str) -> str:
 @register.filter
 def unit_word(unit: str) -> str:
     """Print a unit alone, as it stands beside the field where its number is typed."""
-    return text.UNIT_NAMES.get(unit, unit)
+    return text.unit_word(unit)
+
+
+@register.filter
+def in_own_unit(value: text.Number, unit: str) -> str:
+    """Print a number in the unit of its source, and beside it as the shop reads it."""
+    with units.use(units.Units()):
+        own = in_unit(value, unit)
+    return f"{own} ({in_unit(value, unit)})" if units.is_converted(unit) else own
+
+
+@register.filter
+def typed_in(unit: str) -> str:
+    """Give the unit, as an entry spells it, in which a number is typed here."""
+    return units.shown_unit(unit)
+
+
+@register.filter
+def typed_ways(unit: str) -> tuple[tuple[str, str, bool], ...]:
+    """Give every unit in which a number may be typed: its code, its name, whether it is usual."""
+    usual = units.shown_unit(unit)
+    ways = (unit, *units.FACTORS.get(unit, ()))
+    return tuple((each, text.UNIT_NAMES.get(each, each), each == usual) for each in ways)
+
+
+@register.filter
+def gauge_ways(unit: str) -> tuple[tuple[str, str, bool], ...]:
+    """Give the units of a gauge: those of `typed_ways`, with kPa for gauges that show it."""
+    usual = units.shown_unit(unit)
+    return tuple((each, each, each == usual) for each in (unit, "mbar", "kPa", "psi"))
+
+
+@register.filter
+def in_shop_units(words: str) -> str:
+    """Print a text of ours with the figures in it as the shop reads them."""
+    return units.in_text(words)
 
 
 @register.filter
@@ -157,7 +194,7 @@ def rating(ratings: Mapping[str, Any], name: str) -> str:
     value = ratings.get(name)
     unit, digits = text.unit_of(name)
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return gettext("yes") if value else gettext("no")
     if isinstance(value, list):
         return ", ".join(text.quantity(each, unit, digits) for each in value)
-    return str(value) if isinstance(value, str) else text.quantity(value, unit, digits)
+    return (value or text.NONE) if isinstance(value, str) else text.quantity(value, unit, digits)

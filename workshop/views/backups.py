@@ -5,6 +5,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
+import segno
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
@@ -12,7 +13,7 @@ from django.utils.translation import gettext, gettext_lazy
 from django.views.decorators.http import require_GET, require_POST
 
 from workshop import clock
-from workshop.backups import backup_state, checking, shelf
+from workshop.backups import backup_state, checking, keys, shelf
 from workshop.backups.daily import begin_by_hand
 from workshop.backups.manifest import BEFORE_MIGRATION, BY_HAND, DAILY, Manifest
 from workshop.backups.places import is_sqlite, places
@@ -51,7 +52,7 @@ def _told(path: Path, size_bytes: int) -> Manifest | None:
     """Read what a backup tells about itself; a file never changes under its name."""
     del size_bytes
     try:
-        with checking.opened(path) as (_archive, manifest):
+        with checking.opened(path, keys.known_key(places().data)) as (_archive, manifest):
             return manifest
     except BackupRefused:
         return None
@@ -109,6 +110,22 @@ def make_now(request: ShopRequest) -> HttpResponseBase:
     if not thread.is_alive() and not backup_state(clock.now()).failed_at:
         messages.success(request, gettext("Backup made and checked."))
     return redirect("shop:backups")
+
+
+@require_GET
+@signed_on(MANAGER)
+def key_sheet(request: ShopRequest) -> HttpResponseBase:
+    """Show the key of the backups to be printed; not over a connection that others can read."""
+    if not is_sqlite():
+        # That page says whose tools make them.
+        return redirect("shop:backups")
+    here = places()
+    if travels_open(request):
+        title = gettext("Not over this connection")
+        return page(request, "backup_not_sent", title=title, path=here.data / keys.KEY_NAME)
+    words = keys.words_of(keys.key_of(here.data))
+    code = segno.make(words, micro=False).svg_data_uri(scale=4, border=2)
+    return page(request, "backup_key", words=words, code=code, shop_name=request.shop.name)
 
 
 @require_GET

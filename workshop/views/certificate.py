@@ -11,7 +11,7 @@ from django.urls import reverse
 from workshop import queries
 from workshop.actions.certificates import FILE_LIMIT_BYTES
 from workshop.forms import bytes_of
-from workshop.kept_files import path_of
+from workshop.kept_files import has_kept, open_kept
 
 ENDINGS: Final = {"application/pdf": "pdf", "image/jpeg": "jpg"}
 
@@ -29,12 +29,12 @@ def addresses(view: str, subject: str) -> Callable[[str], str]:
 def answer_file(subject: UUID, sha256: str, name: str) -> HttpResponseBase:
     """Answer with a certificate as a download, under a name of our own making."""
     event = queries.certificate_of(subject, sha256)
-    if event is None or not path_of(sha256).is_file():
+    if event is None or not has_kept(sha256):
         raise Http404
     plain = "".join(each if each.isascii() and each.isalnum() else "-" for each in name)
     file_name = f"{plain}-{sha256[:8]}.{ENDINGS.get(event.media_type, 'bin')}"
     answer = FileResponse(
-        path_of(sha256).open("rb"),
+        open_kept(sha256),
         as_attachment=True,
         filename=file_name,
         content_type=event.media_type,

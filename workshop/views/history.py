@@ -8,7 +8,8 @@ from typing import Any, Final
 from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as later
 
-from workshop import figures_text, people
+from workshop import figures_text, languages, people
+from workshop.forms.shop import DISTANCES, PRESSURES, TORQUES
 from workshop.registers import EventInfo
 
 WHAT: Final = {
@@ -16,6 +17,9 @@ WHAT: Final = {
     "changed": later("Changed"),
     "changed_hands": later("Changed hands"),
     "corrected": later("Corrected"),
+    "logo_set": later("Logo set"),
+    "logo_taken_away": later("Logo taken away"),
+    "reset": later("Put back to the default"),
     "erased": later("Personal data erased"),
     "pin_cleared": later("PIN taken out of use"),
     "pin_set": later("PIN set"),
@@ -33,6 +37,12 @@ DAYS: Final = {
     "tested_on": later("tested {day}"),
     "due_on": later("due {day}"),
     "expires_on": later("valid until {day}"),
+}
+
+UNIT_CHOICES: Final[dict[str, dict[str, Any]]] = {
+    "torque_unit": dict(TORQUES),
+    "pressure_unit": dict(PRESSURES),
+    "distance_unit": dict(DISTANCES),
 }
 
 Address = Callable[[str], str]
@@ -84,13 +94,17 @@ def _lines(values: Mapping[str, Any], names: Mapping[str, str]) -> Iterator[str]
 
 def _changes(values: Mapping[str, Any], names: Mapping[str, str]) -> Iterator[Change]:
     for name, (before, after) in values.get("changes", {}).items():
-        old, new = (_role(name, each) for each in (before, after))
+        old, new = (_chosen(name, each) for each in (before, after))
         yield Change(names.get(name, name), name, {name: old}, {name: new})
 
 
-def _role(name: str, value: Any) -> Any:
-    """Say a role by its title."""
-    return gettext(people.ROLES.get(value, value)) if name == "role" else value
+def _chosen(name: str, value: Any) -> Any:
+    """Say what was chosen from a list as the list says it."""
+    if name == "role":
+        return gettext(people.ROLES.get(value, value))
+    if name == "language":
+        return dict(languages.choices()).get(value, gettext("as the workshop"))
+    return str(UNIT_CHOICES[name].get(value, value)) if name in UNIT_CHOICES else value
 
 
 def told(

@@ -15,9 +15,9 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from workshop import actions, clock, queries
+from workshop import actions, clock, place, queries
 from workshop.figures_text import clock_time
-from workshop.forms import FirstManagerForm, OwnPinForm, PinForm
+from workshop.forms import FirstManagerForm, LanguageForm, OwnPinForm, PinForm
 from workshop.people import FRONT_DESK, MANAGER, TECHNICIAN, PersonInfo
 from workshop.sign_on import ShopRequest, sign_off, sign_on, signed_on
 from workshop.views.answer import done, page, sent, signed_person
@@ -61,6 +61,7 @@ def _remember(request: ShopRequest, response: HttpResponse, person_id: str) -> H
         samesite="Lax",
         secure=settings.SESSION_COOKIE_SECURE,
     )
+    place.remember(request, response)
     return response
 
 
@@ -157,6 +158,18 @@ def own_pin(request: ShopRequest) -> HttpResponse:
         return me.id
 
     if done(form, enter) is None:
-        return page(request, "own_pin", form)
+        language = LanguageForm(initial={"language": me.language})
+        return page(request, "own_pin", form, language_form=language)
     sign_on(request, me.id)
     return redirect(HOME)
+
+
+@require_POST
+@signed_on()
+def own_language(request: ShopRequest) -> HttpResponse:
+    """Let the person signed on choose the language of their screens."""
+    me = signed_person(request)
+    form = sent(request, LanguageForm)
+    if form.is_valid():
+        actions.set_language(language=form.cleaned_data["language"], by=me.id)
+    return redirect("shop:own_pin")

@@ -21,6 +21,7 @@ from jobs.steps.fault_localisation.items import (
     LINK_OPENED,
     MODULE_OHM,
     MODULE_TESTER,
+    OPTION,
     OTHER_OHM,
     OTHER_WHAT,
     OUTCOME,
@@ -58,10 +59,19 @@ def _candidates(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Js
 def _quotation(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
     """Quote the recipe's lines at the shop's tax, to be accepted within a fortnight."""
     names = ("kind", "text", "quantity", "unit", "unit_price")
-    tax = {"tax_percent": str(scenario().shop.tax_percent)}
-    today = scene.record().now.date()
+    recipe, today = scene.recipe, scene.record().now.date()
+    lines = [dict(zip(names, row, strict=True)) for row in recipe.quotation]
+    more = {"tax_percent": str(scenario().shop.tax_percent)}
     return {
-        "lines": [{**dict(zip(names, row, strict=True)), **tax} for row in scene.recipe.quotation],
+        "lines": [
+            {
+                **line,
+                **more,
+                "payer": recipe.payers.get(line["text"], "customer"),
+                "optional": line["text"] in recipe.optional,
+            }
+            for line in lines
+        ],
         "valid_until": (today + timedelta(days=VALID_DAYS)).isoformat(),
         "not_included": NOT_INCLUDED,
     }
@@ -69,6 +79,12 @@ def _quotation(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Jso
 
 def _answer(scene: Scene, _item: Item[Any], _parts: Mapping[str, str]) -> Json:
     return scene.recipe.answer
+
+
+def _option(scene: Scene, _item: Item[Any], parts: Mapping[str, str]) -> Json:
+    """Take the first of the optional lines and leave out the others."""
+    text = scene.recipe.quotation[int(parts["line"]) - 1][1]
+    return "taken" if text == scene.recipe.optional[0] else "left"
 
 
 def _place(scene: Scene, reading: NextReading) -> str:
@@ -165,6 +181,7 @@ BOOK: Final[Book] = {
     CANDIDATES.key: _candidates,
     QUOTATION.key: _quotation,
     ANSWER.key: _answer,
+    OPTION.key: _option,
     LINK_OPENED.key: _link,
     READING.key: _reading,
     MODULE_TESTER.key: _tester,

@@ -1,6 +1,6 @@
 """Draws the pictures of a report for the PDF; its twin on the page is `packs.svg`.
 
-Here too: the inks and the names of the fonts, which the rest of the PDF shares.
+Here too: the inks, which the rest of the PDF shares.
 """
 
 import math
@@ -13,12 +13,11 @@ from reportlab.graphics.shapes import Rect as DrawnRect
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
 
+from jobs.report.pdf.lettering import BOLD, PLAIN, drawable
 from packs.picture import Disc, Label, Line, Picture, Rect, Stroke
 
-__all__ = ["BOLD", "INKS", "PLAIN", "drawing"]
+__all__ = ["INKS", "drawing"]
 
-PLAIN: Final = "Coldbus"
-BOLD: Final = "Coldbus-Bold"
 INKS: Final = {
     "ink": HexColor("#1b2327"),
     "soft": HexColor("#5d676b"),
@@ -87,7 +86,7 @@ def _draw_label(group: Group, shape: Label, height: float) -> None:
         String(
             shape.x * mm,
             (height - shape.y) * mm,
-            shape.text,
+            drawable(shape.text),
             fontName=BOLD if shape.bold else PLAIN,
             fontSize=shape.size * mm,
             fillColor=INKS[shape.ink],

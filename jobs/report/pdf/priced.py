@@ -17,7 +17,7 @@ SHARES: Final = {5: (0.06, 0.5, 0.14, 0.15, 0.15), 6: (0.06, 0.42, 0.14, 0.14, 0
 WORDS: Final = 2
 """Columns that hold words; those after them hold amounts."""
 SUM_SHARE: Final = 0.6
-SIGN_MM, GAP_MM = 11, 6
+SIGN_MM, GAP_MM = 9, 6
 
 
 def parties(block: Parties) -> list[Flowable]:
@@ -41,10 +41,16 @@ def _row(cells: tuple[str, ...], words: str, amounts: str) -> list[Any]:
 
 def priced(block: Priced) -> list[Flowable]:
     """Set lines with right-aligned amounts, headings on every page, and the sums under them."""
-    shares = SHARES[len(block.headings)]
-    rows = [_row(block.headings, "small", "amount head")]
-    rows += [_row(row, "cell", "amount") for row in block.rows]
-    table = ruled(rows, [WIDTH * share for share in shares])
+    flow: list[Flowable] = []
+    if block.rows:
+        shares = SHARES[len(block.headings)]
+        rows = [_row(block.headings, "small", "amount head")]
+        rows += [_row(row, "cell", "amount") for row in block.rows]
+        flow.append(ruled(rows, [WIDTH * share for share in shares]))
+    return [*flow, *(_sums(block) if block.sums else ()), Spacer(0, 4)]
+
+
+def _sums(block: Priced) -> list[Flowable]:
     last = len(block.sums) - 1
     sums = [
         [
@@ -63,7 +69,7 @@ def priced(block: Priced) -> list[Flowable]:
             ]
         )
     )
-    return [table, KeepTogether([Spacer(0, 4), under]), Spacer(0, 4)]
+    return [KeepTogether([Spacer(0, 4), under])]
 
 
 def _tick_box() -> Tabled:

@@ -3,7 +3,7 @@
 from jobs.core.step import Signers, Step
 from jobs.steps.de_energise_check.assessment import assess
 from jobs.steps.de_energise_check.gate import REASONS, blockers, holds, prove
-from jobs.steps.de_energise_check.items import SECOND, items
+from jobs.steps.de_energise_check.items import SECOND, UNCHANGED, items
 from jobs.steps.de_energise_check.section import section
 
 STEP = Step(
@@ -17,4 +17,5 @@ STEP = Step(
     section=section,
     reasons=REASONS,
     prove=prove,
+    retired=(UNCHANGED,),
 )

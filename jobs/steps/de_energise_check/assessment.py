@@ -5,9 +5,11 @@ Pure and total. Not here: what stands against writing the proof (`gate`).
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 from jobs.core.item import Bounded, EquipmentUsed, qualifier_of
 from jobs.core.once import once_a_record
+from jobs.core.readings_asked import note_absence, note_discharge
 from jobs.core.record import Given, Record
 from jobs.steps.de_energise_check.items import (
     AFTER,
@@ -107,7 +109,9 @@ def _reading(given: Given[Bounded], indicator: EquipmentUsed, dead_v: float) -> 
     return DeadReading(between=pair, volts=max(abs(shown.value), dead_v) if over else shown.value)
 
 
-def _judged(record: Record, round_name: str, readings: list[Given[Bounded]]) -> AbsenceResult:
+def _judged(
+    record: Record, round_name: str, point: str, readings: list[Given[Bounded]]
+) -> AbsenceResult:
     """Ask the calculation about one point."""
     place = qualifier_of(round=round_name)
     indicator, unit = record.get(INDICATOR, place), record.get(UNIT, place)
@@ -119,24 +123,27 @@ def _judged(record: Record, round_name: str, readings: list[Given[Bounded]]) -> 
         None if read_v is None else Proof(expected_v=expected_v, reading_v=read_v)
         for read_v in proofs
     )
-    return absence(
-        threshold_v=dead_v,
-        instrument=Accuracy(
+    fields: dict[str, Any] = {
+        "threshold_v": dead_v,
+        "instrument": Accuracy(
             accuracy_percent=indicator.number("accuracy_percent"),
             accuracy_counts=indicator.number("accuracy_counts"),
             resolution_v=indicator.number("resolution_v"),
         ),
-        proof_before=before,
-        readings=[_reading(given, indicator, dead_v) for given in readings],
-        proof_after=after,
-    )
+        "proof_before": before,
+        "readings": tuple(_reading(given, indicator, dead_v) for given in readings),
+        "proof_after": after,
+    }
+    result = absence(**fields)
+    note_absence(point, fields, result)
+    return result
 
 
 def _point(record: Record, round_name: str, name: str) -> Point:
     known = [g for g in of_round(record, round_name) if g.part("pair") in PAIRS]
     readings = [given for given in known if given.part("point") == name]
     try:
-        result = _judged(record, round_name, readings)
+        result = _judged(record, round_name, name, readings)
     except CalculationRefused as refused:
         return Point(name=name, verdict="void", reasons=(Message("refused", str(refused)),))
     return Point(
@@ -166,7 +173,9 @@ def _discharge(record: Record) -> Discharge | None:
         resolution_v=meter.number("resolution_v"),
     )
     try:
-        result = decay(samples, read_with, threshold_v=dead_v)
+        fields: dict[str, Any] = {"floor_v": 2.0, "threshold_v": dead_v, "gain_shared": False}
+        result = decay(samples, read_with, **fields)
+        note_discharge(samples, read_with, fields, result)
     except CalculationRefused as refused:
         return Discharge(reached=False, last_v=last_v, fault=str(refused))
     left_s = result.seconds_to_threshold

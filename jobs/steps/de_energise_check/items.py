@@ -1,8 +1,7 @@
 """What the de-energise check asks, and what every piece of live work asks before it.
 
-Isolating actions, protection and the proof carry a round, so that all of it can be done again
-at any time without striking what was true before. Here too: `live_work_items`, for the hold
-points of later steps. Not here: what stands against them (`gate`).
+Isolating actions, protection and the proof carry a round, so that all of it can be done again at
+any time without striking what was true before.
 """
 
 from dataclasses import replace
@@ -15,21 +14,19 @@ from jobs.core.live_work import (
     AIR_TEST_HELP,
     AIR_TEST_LABEL,
     GLOVES_LABEL,
-    LiveWork,
-    live_work_items,
 )
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.steps.intake.assessment import codes
 from jobs.steps.intake.items import pack_alone
 from packs.definition import ProofPoint
 from packs.physics.absence import PAIRS
 
-__all__ = ["LiveWork", "live_work_items"]
-
 SLUG = "de_energise_check"
 _ROUND: dict[str, Any] = {"many": "each", "qualifiers": ("round",), "anytime": True}
 _SECURE = _ROUND | {"group": "Switch off and secure", "effect": Effect.DOUBTS_PROOF}
-_WEAR = _ROUND | {"group": "Protection"}
+_PROTECTION = "Protection"
+_WEAR = _ROUND | {"group": _PROTECTION}
 _DISCHARGE = _ROUND | {"group": "Discharge", "needed": False}
 _PROOF = _ROUND | {"group": "Proof of absence of voltage", "on_paper": False}
 
@@ -215,6 +212,7 @@ def _secure(record: Record, place: str) -> tuple[Item[Any], ...]:
     return (*((replace(UNCHANGED, expected=(place,)),) if carried else ()), *asked)
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order; the round's items are those of `round_now`."""
     pack, slow, name = record.pack, bool(slow_codes(record)), round_now(record)

@@ -25,7 +25,7 @@ _PAIRS = {
     "neg-chassis": Said("negative to chassis"),
 }
 _HEADLINES = {
-    "dead": Said("Nothing measured at any point"),
+    "dead": Said("Every reading is below the limit"),
     "live": Said("Live: stay away"),
     "void": Said("Not proven yet"),
 }
@@ -173,7 +173,7 @@ def section(record: Record, result: DeEnergised) -> Section:
     verdict, headline = _VERDICTS[shown.verdict], _HEADLINES[shown.verdict]
     if shown.verdict == "dead" and not record.proof_holds():
         # Readings alone prove nothing: they age, and two people have to sign for them.
-        verdict, headline = "undecided", Said("Nothing measured, yet not proven now")
+        verdict, headline = "undecided", Said("Readings below the limit, yet not proven now")
     return Section(
         verdict=verdict if read else "none",
         headline=headline if read else None,

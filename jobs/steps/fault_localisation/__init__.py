@@ -18,5 +18,5 @@ STEP = Step(
     reasons=REASONS,
     ends=ends,
     retired=RETIRED,
-    gate_version=3,
+    gate_version=4,
 )

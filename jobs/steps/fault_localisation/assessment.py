@@ -6,8 +6,10 @@ what blocks (`gate`).
 
 from dataclasses import dataclass
 
+from jobs.core.leak_history import agreeing, prior_used
 from jobs.core.leak_search import (
     Peers,
+    Prior,
     Searched,
     Where,
     peers_of,
@@ -19,6 +21,7 @@ from jobs.core.leak_search import (
 from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.steps.fault_localisation.items import (
+    HISTORY,
     LEAKING,
     LINK_HOLD,
     LINK_OPENED,
@@ -96,27 +99,28 @@ def _where(record: Record, pack: PackDefinition) -> Where:
     return tuple(Place(module=one.module, pole=one.pole) for one in points), plug_links(pack)
 
 
-def _searched(record: Record) -> Searched:
-    """Ask for the leak where it is in the pack."""
+def searched(record: Record, prior: Prior = ()) -> Searched:
+    """Ask for the leak where it is in the pack, by the readings and what makes one likelier."""
     if record.pack is None or not pack_leaks(record):
         return Searched()
     taken = (*taken_closed(record, PACK), *taken_open(record, PACK, READING, LINK_OPENED))
-    return search(record, PACK, taken, _where(record, record.pack))
+    return search(record, PACK, taken, _where(record, record.pack), prior)
 
 
 def _confirmed(record: Record, found: Searched, peers: Peers) -> tuple[str, ...]:
-    """Name the second kinds of evidence that agree with what is named."""
-    by_links = bool(found.named) and found.result is not None and found.result.confirmed
+    """Name the second kinds of evidence that agree with what is named, earlier jobs left out."""
+    alone = searched(record) if record.has(HISTORY) else found
+    by_links = agreeing(found, alone)
     ratio = record.limits.suspect_ratio.value
     far = peers.ratio is not None and peers.ratio >= ratio
-    by_peers = far and found.named == (peers.suspect,)
+    by_peers = far and found.named == alone.named == (peers.suspect,)
     return (*(("links",) if by_links else ()), *(("insulation",) if by_peers else ()))
 
 
 @once_a_record
 def assess(record: Record) -> Localisation:
     """Name the leaking module from all readings, and what confirms it."""
-    found = _searched(record)
+    found = searched(record, prior_used(record, HISTORY))
     working_v = 0.0 if record.pack is None else record.pack.working_v
     modules = 0 if record.pack is None else len(record.pack.modules)
     limit_ohm = isolation_limit(record).value * working_v

@@ -5,9 +5,10 @@ Not here: which module leaks and what confirms it (`assessment`).
 
 from dataclasses import replace
 
-from jobs.core import leak_search, quote_answer
+from jobs.core import leak_search, quote_answer, quote_growth
 from jobs.core.leak_search import reading_blockers
 from jobs.core.quote_answer import answer_blockers
+from jobs.core.quote_growth import OVER_CAP, growth_blockers, over_cap
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
@@ -94,10 +95,6 @@ OTHER_MODULES = Reason(
 )
 TESTER_DATE = Reason("localise_tester_date", "{label} may not be used: its date has passed.")
 LID_OPEN = Reason("localise_lid_open", "The lid is off. Close or cap the pack, then tick it.")
-OVER_CAP = Reason(
-    "localise_over_price_cap",
-    "{billed_money} is above the price cap of {cap_money} that was agreed.",
-)
 _OVER_CAP_BEFORE = Reason(
     "localise_over_cap", "{billed:.2f} is above the price cap of {cap:.2f} that was agreed."
 )
@@ -105,6 +102,7 @@ _OVER_CAP_BEFORE = Reason(
 REASONS = (
     *leak_search.REASONS,
     *quote_answer.REASONS,
+    *quote_growth.REASONS,
     NOT_APPROVED,
     TABLE_DATE,
     TABLE_RATING,
@@ -157,8 +155,8 @@ def _lid(record: Record) -> list[Blocker]:
 
 
 def _approval(record: Record) -> list[Blocker]:
-    """Ask for the customer's approval of the quotation in force."""
-    old = answer_blockers(record, QUOTE)
+    """Ask for the customer's approval of the quotation in force, for all that it came to."""
+    old = [*answer_blockers(record, QUOTE), *growth_blockers(record, QUOTE, PRICE_CAP)]
     return old if old or answered(record) == "approved" else [NOT_APPROVED(ANSWER.key)]
 
 
@@ -227,10 +225,7 @@ def _other(record: Record, a: Localisation) -> list[Blocker]:
 
 def _stopped(record: Record) -> tuple[Blocker, ...]:
     found = [LID_OPEN(LID_BACK.key)] if record.pack_open and record.has(LID_BACK) else []
-    billed, cap = record.get(BILLED), record.get(PRICE_CAP)
-    if billed is not None and cap is not None and billed > cap:
-        found.append(OVER_CAP(BILLED.key, billed_money=billed, cap_money=cap))
-    return tuple(found)
+    return (*found, *over_cap(record, BILLED, PRICE_CAP))
 
 
 def _seen(record: Record) -> list[Blocker]:
@@ -243,6 +238,7 @@ def blockers(record: Record, a: Localisation) -> tuple[Blocker, ...]:
     if stopped(record):
         return _stopped(record)
     found: list[Blocker] = answer_blockers(record, QUOTE)
+    found += growth_blockers(record, QUOTE, PRICE_CAP)
     tester = record.get(MODULE_TESTER)
     if tester is not None and not tester.in_date(record.now.date()):
         found.append(TESTER_DATE(MODULE_TESTER.key, label=tester.label))

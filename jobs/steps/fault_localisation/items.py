@@ -15,19 +15,19 @@ from jobs.core.item import (
     choice,
     drawn,
     equipment,
-    personal,
     photo,
     qualifier_of,
-    quotation,
     reading,
     text,
     tick,
 )
+from jobs.core.leak_history import history_item
 from jobs.core.leak_search import ALONE
-from jobs.core.quotation import MONEY
-from jobs.core.quote_answer import QuoteItems, answer_in_force, asked_answer
+from jobs.core.live_work import live_work_items
+from jobs.core.once import once_a_record
+from jobs.core.quote_answer import answer_in_force, asked_answer
+from jobs.core.quote_items import DESK, billed_item, quote_items
 from jobs.core.record import Record
-from jobs.steps.de_energise_check.items import live_work_items
 from jobs.steps.intake.items import pack_alone
 from jobs.steps.isolation_readings.assessment import assess as assess_isolation
 from jobs.steps.isolation_readings.items import OUTCOME as SIDE
@@ -37,45 +37,9 @@ LID_HOLD, LINK_HOLD = "lid_off", "open_link"
 _QUOTE, _DECLINED, _DOWN = "Quotation", "Left as it is", "Pack down"
 _LID, _READ, _SEEN = "Lid off", "Readings with the lid off", "What was seen"
 _CONFIRM, _OUTCOME, _REPLACED = "Confirmation", "Outcome", "Replaced"
-_DESK = ("front_desk", "technician", "manager")
 
-CANDIDATES = text(
-    f"{SLUG}.candidates", "Candidates, and what is proposed", group=_QUOTE, by=_DESK,
-    help="In words the customer was given: which modules or parts, opening, closing, tests.",
-)  # fmt: skip
-QUOTATION = quotation(
-    f"{SLUG}.quotation", "Quotation", group=_QUOTE, by=_DESK,
-    help="Lines with quantity and price; tax and total are computed. Never name the customer.",
-)  # fmt: skip
-AMOUNT = reading(
-    f"{SLUG}.amount", "Amount of the quotation", unit=MONEY, low=0, high=1e6, group=_QUOTE,
-    by=_DESK, help="Asked before quotations had lines; only shown where it was entered then.",
-)  # fmt: skip
-QUOTE_HOW = choice(
-    f"{SLUG}.quote_how",
-    "How the customer answered",
-    (
-        Choice("here", "Signed here"),
-        Choice("message", "By message, kept"),
-        Choice("phone", "By telephone"),
-    ),
-    group=_QUOTE,
-    by=_DESK,
-    on_paper=False,
-)
-QUOTE_WHO = personal(
-    f"{SLUG}.quote_who", "Who answered, and when", group=_QUOTE, by=_DESK, on_paper=False
-)
-ANSWER = choice(
-    f"{SLUG}.answer",
-    "The customer's answer",
-    (Choice("approved", "Approved"), Choice("declined", "Declined")),
-    many="each",
-    qualifiers=("version",),
-    group=_QUOTE,
-    by=_DESK,
-    on_paper=False,
-)
+QUOTE = quote_items(SLUG, _QUOTE)
+CANDIDATES, QUOTATION, AMOUNT, QUOTE_HOW, QUOTE_WHO, OPTION, ANSWER, COST_NOW = QUOTE
 STOP = choice(
     f"{SLUG}.stop",
     "Work stops here",
@@ -94,15 +58,13 @@ LID_BACK = tick(
 CLOSED_UP = tick(f"{SLUG}.closed_up", "Pack closed, connectors capped", group=_DECLINED)
 LABELLED = tick(f"{SLUG}.labelled", "Left de-energised and labelled", group=_DECLINED)
 TOW_ONLY = tick(f"{SLUG}.tow_only", "Goes by tow only; the customer knows", group=_DECLINED)
-BILLED = reading(
-    f"{SLUG}.billed", "Diagnosis billed", unit=MONEY, low=0, high=1e6, group=_DECLINED, by=_DESK,
-    help="Within the price cap.",
-)  # fmt: skip
+BILLED = billed_item(SLUG, _DECLINED)
 REFUSAL = drawn(
     f"{SLUG}.refusal", "Customer's signature: findings received, repair refused", group=_DECLINED,
-    by=_DESK,
+    by=DESK,
 )  # fmt: skip
 
+HISTORY = history_item(f"{SLUG}.history", group="Earlier jobs")
 TABLE = equipment(f"{SLUG}.table", "Lifting table", ("lifting_table",), group=_DOWN)
 SECURED = tick(f"{SLUG}.secured", "Vehicle secured against tipping", group=_DOWN)
 CAPPED = tick(
@@ -211,8 +173,7 @@ PART_DONE = tick(
     group=_REPLACED, needs_proof=True,
 )  # fmt: skip
 
-QUOTE = QuoteItems(CANDIDATES, QUOTATION, AMOUNT, ANSWER)
-ANSWERED: tuple[Item[Any], ...] = (QUOTE_HOW, QUOTE_WHO, ANSWER)
+ANSWERED: tuple[Item[Any], ...] = (QUOTE_HOW, QUOTE_WHO, OPTION, ANSWER)
 RETIRED = (AMOUNT,)
 OTHER = (OTHER_WHAT, OTHER_OHM, OTHER_PART, OTHER_OLD, OTHER_NEW, OTHER_DONE)
 PART: tuple[Item[Any], ...] = (PART_OLD, PART_NEW, PART_DONE)
@@ -240,11 +201,17 @@ def stopped(record: Record) -> bool:
 
 
 def _quote(record: Record) -> tuple[Item[Any], ...]:
-    """Give what is asked about the quotation: the answer once there is something to answer."""
+    """Give what is asked about the quotation: the answer once there is something to answer.
+
+    Once the step is signed the quotation stays open, so that one that grows can be approved anew.
+    """
     asked = AMOUNT if record.has(AMOUNT) else QUOTATION
-    if not any(record.has(item) for item in (asked, *ANSWERED)):
-        return (CANDIDATES, asked)
-    return (CANDIDATES, asked, QUOTE_HOW, QUOTE_WHO, *asked_answer(record, QUOTE))
+    found: tuple[Item[Any], ...] = (CANDIDATES, asked)
+    if any(record.has(item) for item in (asked, *ANSWERED)):
+        found = (*found, QUOTE_HOW, QUOTE_WHO, *asked_answer(record, QUOTE), COST_NOW)
+    if SLUG not in record.signatures or stopped(record):
+        return found
+    return tuple(item if item is CANDIDATES else replace(item, anytime=True) for item in found)
 
 
 def before_lid(record: Record) -> tuple[Item[Any], ...]:
@@ -318,13 +285,15 @@ def _repair(record: Record) -> tuple[Item[Any], ...]:
     return (*before_lid(record), LID_OFF, *opened, *_parts(record))
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order."""
+    earlier = (HISTORY,) if pack_leaks(record) and not stopped(record) else ()
     if not stopped(record) and answered(record) == "approved":
-        return (*_quote(record), *_repair(record), STOP)
+        return (*_quote(record), *earlier, *_repair(record), STOP)
     taken = tuple(replace(item, needed=False) for item in _repair(record) if record.has(item))
     if not stopped(record):
-        return (*_quote(record), *taken, *((STOP,) if record.lid_was_off else ()))
+        return (*_quote(record), *earlier, *taken, *((STOP,) if record.lid_was_off else ()))
     return (
         *_quote(record),
         *taken,

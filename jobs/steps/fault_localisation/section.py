@@ -10,16 +10,19 @@ from jobs.core.leak_guide import (
     suspects_of,
     two_leaks_said,
 )
+from jobs.core.leak_history import history_facts
 from jobs.core.quoted import approved_said, lapsed_said, quoted_facts
 from jobs.core.record import Record
 from jobs.core.section import Fact, Proposal, Quantity, Said, Section, Table, VerdictWord
-from jobs.steps.fault_localisation.assessment import Localisation
+from jobs.steps.fault_localisation.assessment import Localisation, searched
 from jobs.steps.fault_localisation.items import (
     AMOUNT,
     CANDIDATES,
+    HISTORY,
     LINK_HOLD,
     LINK_OPENED,
     MODULE_OHM,
+    OPTION,
     OTHER_NEW,
     OTHER_OLD,
     OTHER_PART,
@@ -90,13 +93,18 @@ def _found(record: Record, a: Localisation) -> list[Said]:
     return said
 
 
-def _plain(record: Record, a: Localisation) -> tuple[Said | PersonalRef, ...]:
+def _agreed(record: Record) -> tuple[Said, ...]:
+    """Say which quotation the customer approved."""
     answer, amount = answered(record), record.get(AMOUNT)
-    said: list[Said | PersonalRef] = [*approved_said(record, QUOTATION, answer)]
+    said = approved_said(record, QUOTATION, answer, OPTION)
     if amount is not None and answer == "approved":
         before = Said("You approved a quotation of {amount_money}.", {"amount_money": amount})
-        said.append(before)
-    said += _found(record, a)
+        said = (*said, before)
+    return said
+
+
+def _plain(record: Record, a: Localisation) -> tuple[Said | PersonalRef, ...]:
+    said: list[Said | PersonalRef] = [*_found(record, a)]
     if record.get(STOP) == "not_serviceable":
         said.append(Said("The enclosure cannot be opened and closed again as it should be."))
     elif a.outcome == "declined":
@@ -112,7 +120,7 @@ def _plain(record: Record, a: Localisation) -> tuple[Said | PersonalRef, ...]:
 
 
 def _facts(record: Record, a: Localisation) -> tuple[Fact, ...]:
-    facts = list(quoted_facts(record, QUOTATION, answered(record)))
+    facts = list(quoted_facts(record, QUOTATION, answered(record), OPTION))
     if a.search.result is not None and a.search.result.leak_ohm is not None and a.search.named:
         leak = Quantity(
             a.search.result.leak_ohm,
@@ -125,13 +133,18 @@ def _facts(record: Record, a: Localisation) -> tuple[Fact, ...]:
         limit = record.limits.suspect_ratio
         facts.append(
             Fact(
-                label=f"Insulation of {a.peers.suspect}: times below the others' median",
+                label=Said(
+                    "Insulation of {module}: times below the others' median",
+                    {"module": a.peers.suspect or ""},
+                ),
                 value=Quantity(a.peers.ratio, ""),
                 limit=Quantity(limit.value, ""),
                 limit_kind=limit.kind,
                 limit_source=limit.source,
             )
         )
+    if record.has(HISTORY):
+        facts += history_facts(record.get(HISTORY), searched(record))
     facts += [Fact(label="Confirmed by", value=Said(_EVIDENCE[one])) for one in a.confirmed_by]
     words = (
         ("Candidates given to the customer", CANDIDATES),
@@ -166,7 +179,12 @@ def _tables(record: Record, a: Localisation) -> tuple[Table, ...]:
     tables = (
         Table(title="Readings that were used", headings=headings, rows=readings),
         Table(title="Insulation module by module", headings=("Module", "Reading"), rows=modules),
-        Table(title="Vehicle parts replaced", headings=("Part", "Old", "New"), rows=parts),
+        Table(
+            title="Vehicle parts replaced",
+            headings=("Part", "Old", "New"),
+            rows=parts,
+            of_parts=True,
+        ),
     )
     return tuple(table for table in tables if table.rows)
 
@@ -212,6 +230,7 @@ def section(record: Record, a: Localisation) -> Section:
         verdict=verdict,
         headline=headline,
         plain=_plain(record, a),
+        agreed=_agreed(record),
         advice=_advice(record, a),
         warnings=(
             *lapsed_said(record, QUOTATION, answered(record)),

@@ -20,6 +20,7 @@ from jobs.core.item import (
     text,
     tick,
 )
+from jobs.core.once import once_a_record
 from jobs.core.quotation import MONEY
 from jobs.core.record import Record
 
@@ -185,6 +186,7 @@ def dangers(record: Record) -> tuple[Entry, ...]:
     return tuple(e for e in record.entries if e.item == TRIAGE.key and e.value in signs)
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what intake asks now, in the order in which it is asked."""
     asked: tuple[Item[Any], ...] = (ARRIVED, TRIAGE)

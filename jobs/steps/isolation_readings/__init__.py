@@ -17,5 +17,5 @@ STEP = Step(
     section=section,
     reasons=REASONS,
     ends=ends,
-    gate_version=3,
+    gate_version=4,
 )

@@ -9,14 +9,16 @@ from datetime import timedelta
 from jobs.core import insulation, pack_side_check, vehicle_side_check
 from jobs.core.pack_side import PackSide, points_now
 from jobs.core.pack_side_check import PackSideResult, instrument_blockers, pack_side_blockers
+from jobs.core.quote_growth import over_cap
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.core.vehicle_side_check import VehicleSideResult, vehicle_side_blockers
 from jobs.steps.de_energise_check.gate import live_work_blockers
-from jobs.steps.intake.items import pack_alone
+from jobs.steps.intake.items import PRICE_CAP, pack_alone
 from jobs.steps.isolation_readings.assessment import Isolation
 from jobs.steps.isolation_readings.items import (
+    BILLED,
     CONDITIONS,
     HOLD,
     LIVE,
@@ -136,7 +138,7 @@ def _again(record: Record, a: Isolation) -> list[Blocker]:
     last = given.get(CONDITIONS[-1])
     if last is None or last.at < due:
         found.append(REPEAT_24H(REPEAT.key, "condition=after_24h", due_at=due.isoformat()))
-    return found
+    return [*found, *over_cap(record, BILLED, PRICE_CAP)]
 
 
 _WHEN = dict(zip(CONDITIONS, ("wet", "warm", "under load", "after 24 h"), strict=True))

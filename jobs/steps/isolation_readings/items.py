@@ -7,7 +7,10 @@ isolation again with items of their own. Not here: what the readings say (`asses
 from typing import Any
 
 from jobs.core.item import Choice, Item, bounded, choice, qualifier_of, reading, text, tick
+from jobs.core.live_work import live_work_items
+from jobs.core.once import once_a_record
 from jobs.core.pack_side import PackSide, asked_pack_side, pack_side_items, points_now
+from jobs.core.quote_items import billed_item
 from jobs.core.record import Record
 from jobs.core.vehicle_side import (
     NOTHING,
@@ -15,7 +18,6 @@ from jobs.core.vehicle_side import (
     asked_vehicle_side,
     vehicle_side_items,
 )
-from jobs.steps.de_energise_check.items import live_work_items
 from jobs.steps.intake.items import pack_alone
 
 __all__ = [
@@ -93,11 +95,13 @@ LEFT_HOW = choice(
     ),
     group="Not found: read again",
 )
+BILLED = billed_item(SLUG, "Not found: read again")
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order."""
-    again = (REPEAT, REPEAT_METHOD, CUSTOMER_TOLD, LEFT_HOW)
+    again = (REPEAT, REPEAT_METHOD, CUSTOMER_TOLD, LEFT_HOW, BILLED)
     return (
         *((*LIVE,) if points_now(record) else (LIVE.second,)),
         *asked_pack_side(record, PACK),

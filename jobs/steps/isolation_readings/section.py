@@ -1,6 +1,7 @@
 """What the isolation readings say on the screen and in the report."""
 
 from jobs.core.insulation import side_facts
+from jobs.core.item import Bounded
 from jobs.core.leak_guide import closed_proposals, leak_pictures, suspects_of, two_leaks_said
 from jobs.core.leak_search import Searched, plug_links, search, taken_closed
 from jobs.core.pack_side import points_now
@@ -19,7 +20,9 @@ from jobs.steps.isolation_readings.items import (
     TEMPERATURE_C,
     VEHICLE,
 )
+from packs.definition import Figure
 from packs.physics.localise_case import Place, Pole
+from packs.physics.tester import reading_of_tester
 
 __all__ = ["pack_tables", "section", "side_facts"]
 
@@ -35,26 +38,41 @@ _NOT_EXCLUDED = Said("A leak in the pack is not excluded by these readings.")
 
 
 def _conditions(record: Record) -> tuple[Fact, ...]:
-    shown = (("Temperature", TEMPERATURE_C, "degC"), ("Humidity", HUMIDITY_PERCENT, "percent"))
-    values = ((label, record.get(item), unit) for label, item, unit in shown)
-    return tuple(
-        Fact(label=label, value=Quantity(value, unit))
-        for label, value, unit in values
-        if value is not None
-    )
+    temperature_c, humidity_percent = record.get(TEMPERATURE_C), record.get(HUMIDITY_PERCENT)
+    facts = []
+    if temperature_c is not None:
+        facts.append(Fact(label="Temperature", value=Quantity(temperature_c, "degC")))
+    if humidity_percent is not None:
+        facts.append(Fact(label="Humidity", value=Quantity(humidity_percent, "percent")))
+    return tuple(facts)
 
 
-def _repeats(record: Record) -> tuple[Table, ...]:
+def _read_again(record: Record, shown: Bounded, working_v: float) -> Quantity:
+    """Give a figure read again, per volt, with the interval of the tester that was picked."""
+    per_v, tester = shown.value / working_v, record.get(VEHICLE.tester)
+    if tester is None or shown.comparator != "=":
+        return Quantity(per_v, "ohm/V", comparator=shown.comparator)
+    around = reading_of_tester(per_v, tester.number("accuracy_percent", 5.0))
+    return Quantity(per_v, "ohm/V", around.low, around.high)
+
+
+def _repeats(record: Record, limit: Figure) -> tuple[Table, ...]:
+    """Give what was read again, each against the limit that the gate holds it to."""
+    if record.pack is None:
+        return ()
     rows = tuple(
         (
-            one.part("condition"),
-            Quantity(one.value.value, "ohm", comparator=one.value.comparator),
+            one.part("condition").replace("_24h", " 24 h"),
+            _read_again(record, one.value, record.pack.working_v),
+            Quantity(limit.value, "ohm/V"),
             Said("{read_at}", {"read_at": one.at.isoformat()}),
         )
         for one in record.all(REPEAT)
     )
-    headings = ("Condition", "Lowest figure", "When")
-    return (Table(title="Read again", headings=headings, rows=rows),) if rows else ()
+    headings = ("Condition", "Lowest figure", "Limit", "When")
+    shares = (0.18, 0.42, 0.16, 0.24)
+    table = Table(title="Read again", headings=headings, rows=rows, shares=shares)
+    return (table,) if rows else ()
 
 
 def _headline(a: Isolation) -> tuple[VerdictWord, Said | None]:
@@ -139,7 +157,7 @@ def section(record: Record, a: Isolation) -> Section:
             *side_facts("vehicle", a.vehicle, a.limit, "" if tester is None else tester.label),
             *_conditions(record),
         ),
-        tables=(*pack_tables(a.pack), *vehicle_tables(record, VEHICLE), *_repeats(record)),
+        tables=(*pack_tables(a.pack), *vehicle_tables(record, VEHICLE), *_repeats(record, a.limit)),
         not_covered=tuple(said for said, applies in not_covered if applies),
         pictures=leak_pictures(record, PACK, searched),
         proposals=_proposals(record, a, searched),

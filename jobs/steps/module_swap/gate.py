@@ -9,12 +9,15 @@ from jobs.core.link_check import REASONS as LINK_REASONS
 from jobs.core.link_check import joint_blockers, last_link_blockers
 from jobs.core.links import LINK_HOLD, last_link_needs
 from jobs.core.live_work import live_work_blockers
+from jobs.core.quote_growth import standing_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.core.torque import REASONS as TORQUE_REASONS
 from jobs.core.torque import torque_blockers, used_in_date
 from jobs.steps.fault_localisation.assessment import outcome
+from jobs.steps.fault_localisation.items import QUOTE
+from jobs.steps.intake.items import PRICE_CAP
 from jobs.steps.module_swap.assessment import MatchedModule, SwappedModule, SwapResult
 from jobs.steps.module_swap.items import (
     CONDITION,
@@ -241,4 +244,5 @@ def blockers(record: Record, result: SwapResult) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
     each = [blocker for module in result.modules for blocker in _quarantine(record, module)]
     joints = () if result.links is None else joint_blockers(record, LINKS, result.links)
-    return (*each, *_before_last_link(record, result), *joints)
+    standing = standing_blockers(record, QUOTE, PRICE_CAP)
+    return (*each, *_before_last_link(record, result), *joints, *standing)

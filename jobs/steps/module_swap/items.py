@@ -1,7 +1,4 @@
-"""What the module swap asks: module out, spare, module in, and the links.
-
-Not here: the links' own items (`jobs.core.links`), what the readings say (`assessment`).
-"""
+"""What the module swap asks: module out, spare, module in, and the links."""
 
 from dataclasses import replace
 from typing import Any
@@ -21,6 +18,7 @@ from jobs.core.item import (
 )
 from jobs.core.links import asked_links, link_items, undone_positions
 from jobs.core.live_work import live_work_items
+from jobs.core.once import once_a_record
 from jobs.core.record import Record
 from jobs.core.spare_asked import asked_after, asked_before
 from jobs.core.spare_items import spare_items
@@ -152,6 +150,7 @@ def undone(record: Record) -> tuple[str, ...]:
     return () if pack is None else undone_positions(pack, modules_out(record), opened)
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order; nothing of a module while none is named."""
     pack, modules = record.pack, modules_out(record)

@@ -1,11 +1,13 @@
 """What the module swap says on the screen and in the report."""
 
 import statistics
+from collections.abc import Mapping
 
 from jobs.core.link_check import JointFigure, LinkCheck
 from jobs.core.picture import joint_lanes
 from jobs.core.record import Record
 from jobs.core.section import Fact, Quantity, Said, Section, Table, VerdictWord, Words
+from jobs.core.spare_facts import RESTED
 from jobs.core.spare_words import SparesSaid, spares_said
 from jobs.core.torque import TorqueCheck, torque_fact, torque_table
 from jobs.steps.module_swap.assessment import MatchedModule, SwappedModule, SwapResult
@@ -15,6 +17,7 @@ from packs.pack_map import pack_map
 from packs.picture import Picture
 
 JOINTS_DRAWN = 16
+SUM = "what its modules add up to"
 """So many joints have a lane in the drawing, those with the highest resistance [1]."""
 
 
@@ -36,7 +39,7 @@ def _module_facts(record: Record, module: SwappedModule, result: SwapResult) -> 
         bound = insulation.ohm_high is None
         facts.append(
             Fact(
-                label=f"Insulation of the spare for {module.name}",
+                label=Said("Insulation of the spare for {module}", {"module": module.name}),
                 value=Quantity(
                     insulation.ohm_low,
                     "ohm",
@@ -55,7 +58,7 @@ def _module_facts(record: Record, module: SwappedModule, result: SwapResult) -> 
         shop = record.limits.cell_difference_mv
         facts.append(
             Fact(
-                label=f"Rested cell voltage of the spare for {module.name}, against the string",
+                label=Said(RESTED, {"module": module.name}),
                 value=Quantity(module.difference_mv, "mV"),
                 verdict="pass" if within else "fail",
                 limit=Quantity(result.difference_limit_mv, "mV"),
@@ -71,6 +74,14 @@ def _measured(value: object, unit: str) -> Words:
     return Quantity(float(value), unit) if isinstance(value, int | float | str) else "–"
 
 
+def _tested(data: Mapping[str, object]) -> Words:
+    """Say how old the spare's tests were when it was picked."""
+    days = data.get("days_since_test")
+    if not isinstance(days, int | float | str) or days == "":
+        return Said("not known when")
+    return Said("days before it was picked: {days}", {"days": f"{float(days):g}"})
+
+
 def _parts(result: SwapResult) -> Table:
     rows = []
     for module in result.modules:
@@ -80,19 +91,20 @@ def _parts(result: SwapResult) -> Table:
             (
                 module.name,
                 module.removed_serial or "–",
-                module.quarantine_place or "–",
                 "–" if spare is None else spare.serial,
                 str(data.get("provenance") or "–"),
                 _measured(data.get("capacity_ah"), "Ah"),
                 _measured(data.get("resistance_mohm"), "mohm"),
+                _tested(data),
             )
         )
-    headings = ("Module", "Serial out", "Kept at", "Serial in", "Comes from", "Capacity")
+    headings = ("Module", "Serial out", "Serial in", "Comes from", "Capacity")
     return Table(
         title="Parts out and in",
-        headings=(*headings, "Resistance"),
+        headings=(*headings, "Resistance", "Tested"),
         rows=tuple(rows),
         of_parts=True,
+        shares=(0.08, 0.16, 0.16, 0.22, 0.1, 0.13, 0.15),
     )
 
 
@@ -115,6 +127,8 @@ def link_facts(links: LinkCheck) -> tuple[Fact, ...]:
             value=Quantity(part.got_v, "V"),
             verdict="pass" if part.agrees else "fail",
             limit=Quantity(part.expected_v, "V"),
+            limit_kind="computed",
+            limit_source=SUM,
         )
         for part in links.parts
         if part.got_v is not None
@@ -123,7 +137,7 @@ def link_facts(links: LinkCheck) -> tuple[Fact, ...]:
         return tuple(parts)
     limit = links.joint_limit_micro_ohm
     joint = Fact(
-        label=f"Joint with the highest resistance, {worst.position}",
+        label=Said("Joint with the highest resistance, {joint}", {"joint": worst.position}),
         value=Quantity(worst.micro_ohm, "µohm", worst.micro_ohm_low, worst.micro_ohm_high),
         verdict=_verdict(worst.verdict),
         limit=None if limit is None else Quantity(limit, "µohm"),
@@ -213,7 +227,7 @@ def _plain(result: SwapResult, spares: SparesSaid | None) -> tuple[Said, ...]:
         said += () if spares is None else spares.plain[module.name]
         if module.quarantine_place:
             place = {"place": module.quarantine_place}
-            said.append(Said("The old module is kept outdoors and watched: {place}.", place))
+            said.append(Said("The old module was put outdoors, under watch: {place}.", place))
     return tuple(said)
 
 
@@ -257,7 +271,8 @@ def section(record: Record, result: SwapResult) -> Section:
     for module in result.modules:
         facts += _module_facts(record, module, result)
         facts += () if spares is None else spares.facts[module.name]
-    facts += [torque_fact(check) for check in _torques(result)]
+    last = None if links is None else links.last
+    facts += [torque_fact(check, last_link=check is last) for check in _torques(result)]
     picked = any(module.spare is not None for module in result.modules)
     done = picked and bool(links and links.joints) and not open_points
     own = Said("Capacity and resistance of the spare are taken from its own record.")

@@ -11,10 +11,13 @@ from jobs.core.links import LINK_HOLD, last_link_needs
 from jobs.core.live_work import live_work_blockers
 from jobs.core.pack_side import PackSide, points_now
 from jobs.core.pack_side_check import instrument_blockers, pack_side_blockers
+from jobs.core.quote_growth import standing_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Given, Record
 from jobs.core.step import Hold
 from jobs.core.torque import torque_blockers, used_in_date
+from jobs.steps.fault_localisation.items import QUOTE
+from jobs.steps.intake.items import PRICE_CAP
 from jobs.steps.reassembly.assessment import CoolantTest, Reassembly
 from jobs.steps.reassembly.items import (
     AFTER_LID,
@@ -238,4 +241,5 @@ def blockers(record: Record, a: Reassembly) -> tuple[Blocker, ...]:
     """Say what blocks the signature beyond missing items."""
     lid = _lid_torque(record, a)
     curing = () if a.cured else (CURING(LID_ON.key, until_at=a.cure_until),)
-    return (*_lid_blockers(record, a), *lid, *curing, *_after(record, a))
+    standing = standing_blockers(record, QUOTE, PRICE_CAP)
+    return (*_lid_blockers(record, a), *lid, *curing, *_after(record, a), *standing)

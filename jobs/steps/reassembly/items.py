@@ -6,6 +6,7 @@ from typing import Any
 from jobs.core.item import Effect, Item, equipment, photo, reading, signature, text, tick
 from jobs.core.links import asked_links, link_items, undone_positions
 from jobs.core.live_work import live_work_items
+from jobs.core.once import once_a_record
 from jobs.core.pack_side import PackSide, asked_pack_side, pack_side_items
 from jobs.core.record import Record
 from jobs.core.torque import torque_items
@@ -141,6 +142,7 @@ def before_lid(record: Record) -> tuple[Item[Any], ...]:
     )
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order."""
     inside = before_lid(record)

@@ -9,12 +9,14 @@ from jobs.core.insulation import late_blockers
 from jobs.core.live_work import SECOND_PERSON
 from jobs.core.log_check import REASONS as LOG_REASONS
 from jobs.core.log_check import log_blockers
+from jobs.core.quote_growth import standing_blockers
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.step import Hold
 from jobs.core.torque import torque_blockers, used_in_date
 from jobs.core.vehicle_side_check import vehicle_side_blockers
-from jobs.steps.intake.items import pack_alone
+from jobs.steps.fault_localisation.items import QUOTE
+from jobs.steps.intake.items import PRICE_CAP, pack_alone
 from jobs.steps.road_test.assessment import RoadTest, logged
 from jobs.steps.road_test.items import (
     AFTER_24H,
@@ -272,4 +274,5 @@ def _again(record: Record, a: RoadTest) -> list[Blocker]:
 def blockers(record: Record, a: RoadTest) -> tuple[Blocker, ...]:
     """Say what blocks the release beyond missing items."""
     codes = (CODES_RETURNED(CODES.key),) if record.get(CODES) == "returned" else ()
-    return (*_before_disconnect(record, a), *codes, *_drive(a), *_logs(a), *_again(record, a))
+    own = (*_before_disconnect(record, a), *codes, *_drive(a), *_logs(a), *_again(record, a))
+    return (*own, *standing_blockers(record, QUOTE, PRICE_CAP))

@@ -22,6 +22,7 @@ from jobs.core.item import (
     tick,
 )
 from jobs.core.log_entry import Log, LogAsked, asked_of, log
+from jobs.core.once import once_a_record
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.torque import torque_items
@@ -228,6 +229,7 @@ def refit(record: Record) -> tuple[Item[Any], ...]:
     )
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order; the pack's own checks only where it was opened."""
     pack = record.pack

@@ -75,7 +75,7 @@ def _bonding(record: Record, a: RoadTest) -> tuple[Fact, ...]:
     meter = record.get(BONDING_METER)
     return (
         Fact(
-            label=f"Bonding of the enclosure, highest at: {point}",
+            label=Said("Bonding of the enclosure, highest at: {point}", {"point": point}),
             value=Quantity(ohm, "ohm"),
             verdict="pass" if ohm <= a.bonding_limit.value else "fail",
             limit=Quantity(a.bonding_limit.value, "ohm"),
@@ -139,7 +139,7 @@ def _come_back(record: Record) -> list[Said]:
     words, day = record.get(REVISIT), record.get(REVISIT_ON)
     said = []
     if day is not None:
-        said.append(Said("Please come back for a check on {day}.", {"day": f"{day:%d %b %Y}"}))
+        said.append(Said("Please come back for a check on {day_on}.", {"day_on": day.isoformat()}))
     if words is not None:
         said.append(Said("Please come back for a check: {when}.", {"when": words.rstrip(".")}))
     return said

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from itertools import pairwise
 
+from jobs.core.asked import note
 from jobs.core.entry import Kind
 from jobs.core.once import once_a_record
 from jobs.core.record import Record
+from jobs.core.section import Said
 from jobs.steps.seal_test.items import GAUGE, SAMPLE, SAMPLES, SETTLED_S, THERMOMETER
 from packs.definition import Figure, PackDefinition
 from packs.physics.instrument import CalculationRefused, Message
@@ -146,6 +148,13 @@ def more_s(result: "SealResult") -> float | None:
     return max(0.0, wanted_s - span_s)
 
 
+def _asked(case: LeakCase) -> LeakResult:
+    """Ask for the leak, and leave how it came about."""
+    result = leak(case)
+    note("leak", Said("Leak of the closed enclosure"), case, result)
+    return result
+
+
 @once_a_record
 def assess(record: Record) -> SealResult:
     """Judge the pressure decay against the limit of the pack definition.
@@ -172,7 +181,7 @@ def assess(record: Record) -> SealResult:
     case = _case(record, pack, samples) if enough else None
     result, refused = None, "" if falling is None else "times do not rise"
     try:
-        result = None if case is None else leak(case)
+        result = None if case is None else _asked(case)
     except CalculationRefused as why:
         refused = str(why)
     return SealResult(

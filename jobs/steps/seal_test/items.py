@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from jobs.core.item import Item, equipment, photo, reading, series, tick
+from jobs.core.once import once_a_record
 from jobs.core.reason import Blocker, Reason
 from jobs.core.record import Record
 from jobs.core.sample import Sample, sample
@@ -36,7 +37,7 @@ SAMPLE = sample(
 SAMPLES = series(
     f"{SLUG}.samples", "Or the whole series at once", unit="Pa", low=-15000, high=20000,
     group=_TEST, needed=False,
-    help="Rows of: seconds, gauge [Pa], gas temperature [°C], barometer [Pa].",
+    help="Rows of: seconds, gauge, gas temperature [°C], barometer [Pa].",
 )  # fmt: skip
 CAPS_PHOTO = photo(
     f"{SLUG}.caps_photo", "Photo of the open vents", needed=False, group=_AFTER,
@@ -87,6 +88,7 @@ def _sample(record: Record) -> Item[Sample]:
     )
 
 
+@once_a_record
 def items(record: Record) -> tuple[Item[Any], ...]:
     """Give what the step asks now, in order; caps only where the pack has vents to blank."""
     test = None if record.pack is None else record.pack.seal_test

@@ -50,9 +50,10 @@ def _not_covered(record: Record, result: SealResult) -> tuple[Said, ...]:
     return (Said("The seal test finds faults of assembly; it is no proof against immersion."),)
 
 
-def _minutes(seconds: float) -> float:
-    """Give the whole minutes that are still needed."""
-    return float(max(1, math.ceil(seconds / 60.0)))
+def _whole_min(result: SealResult, more: float) -> float:
+    """Give the whole minutes that the samples have to span in all; what is left is counted down."""
+    whole_s = (result.duration_s or 0.0) + more
+    return float(max(1, math.ceil(round(whole_s / 60.0, 6))))
 
 
 def _headline(record: Record, result: SealResult) -> tuple[VerdictWord, Said | None]:
@@ -61,10 +62,10 @@ def _headline(record: Record, result: SealResult) -> tuple[VerdictWord, Said | N
         return "undecided", Said("The times of the samples do not rise.")
     more = more_s(result)
     if more and result.verdict != "fail":
-        words = "Not decided yet: about {minutes:g} more minutes."
+        words = "Not decided yet: sample until about {minutes:g} min are over."
         if result.verdict == "pass":
-            words = "Within the limit so far: {minutes:g} more minutes are asked."
-        return "undecided", Said(words, {"minutes": _minutes(more)})
+            words = "Within the limit so far: {minutes:g} min of samples are asked."
+        return "undecided", Said(words, {"minutes": _whole_min(result, more)})
     verdict, words = _HEADLINES.get(result.verdict, ("none", ""))
     return verdict, Said(words) if words else None
 
@@ -74,11 +75,11 @@ def _next_sample(result: SealResult, count: int) -> list[Said]:
     if count == 0 or result.verdict == "fail":
         return []
     if count == 1:
-        words = "Next sample in about a minute; go on until {needed_s:g} s are over."
-        return [Said(words, {"needed_s": result.duration_needed_s})]
+        words = "Next sample in about a minute; go on until {minutes:g} min are over."
+        return [Said(words, {"minutes": _whole_min(result, result.duration_needed_s)})]
     more = more_s(result)
-    return [Said("Go on sampling for about {minutes:g} more minutes, at an even temperature.",
-                 {"minutes": _minutes(more)})] if more else []  # fmt: skip
+    return [Said("Go on sampling until about {minutes:g} min are over, at an even temperature.",
+                 {"minutes": _whole_min(result, more)})] if more else []  # fmt: skip
 
 
 def _counts(record: Record, result: SealResult) -> tuple[CountDown, ...]:
@@ -89,6 +90,9 @@ def _counts(record: Record, result: SealResult) -> tuple[CountDown, ...]:
     left_s = result.duration_needed_s if result.leak is None else more
     if not left_s:
         return ()
+    if result.leak is not None and more:
+        # The same whole minutes as the words name, so that both end together.
+        left_s = 60.0 * _whole_min(result, more) - (result.duration_s or 0.0)
     until = sheet.started_at + timedelta(seconds=sheet.last.t_s + left_s)
     text = Said("Can be decided in about")
     return (CountDown(text=text, until=until, over=Said("Take a sample now: it may decide.")),)

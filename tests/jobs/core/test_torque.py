@@ -162,7 +162,7 @@ def test_a_bolt_of_one_module_tightened_again_leaves_the_other_modules_alone() -
 
 def test_the_table_shows_each_bolt_at_each_stage() -> None:
     table = torque_table(check_torque(_tightened(M2_neg="9").record(), ITEMS, PLAN, TWO))
-    assert table.headings == ("Bolt", "5 Nm", "9 Nm")
+    assert table.headings == ("Bolt", Quantity(5.0, "Nm"), Quantity(9.0, "Nm"))
     assert table.rows[1] == ("M1 pos", Quantity(5.5, "Nm"), Quantity(9.0, "Nm"))
     assert table.rows[2] == ("M2 neg", "–", Quantity(9.0, "Nm"))
 

@@ -4,9 +4,9 @@ from typing import Any
 
 from jobs.core.entry import Kind
 from jobs.core.item import Item
+from jobs.core.live_work import LiveWork
 from jobs.core.pack_side import PackSide
 from jobs.core.vehicle_side import MARKED, READ, SHORTED
-from jobs.steps.de_energise_check.items import LiveWork
 from jobs.steps.isolation_readings.items import (
     HUMIDITY_PERCENT,
     LIVE,

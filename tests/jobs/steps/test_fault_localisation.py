@@ -290,7 +290,7 @@ def test_the_report_names_the_ratio_and_the_part() -> None:
     bench.put(OTHER_WHAT, "busbar")
     record = bench.record()
     shown = STEP.section(record, STEP.assess(record))
-    assert any("M3" in fact.label for fact in shown.facts)
+    assert any("M3" in str(fact.label) for fact in shown.facts)
     assert "A busbar inside the pack leaks." in str(shown.plain)
 
 

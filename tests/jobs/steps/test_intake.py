@@ -312,7 +312,9 @@ def test_what_names_the_customer_is_kept_where_it_can_be_erased() -> None:
 def said_of(written: str) -> tuple[dict[str, str], list[str]]:
     record = a_filled(trouble_codes=written).record()
     shown = STEP.section(record, STEP.assess(record))
-    facts = {fact.label: fact.value.text for fact in shown.facts if isinstance(fact.value, Said)}
+    facts = {
+        str(fact.label): fact.value.text for fact in shown.facts if isinstance(fact.value, Said)
+    }
     return facts, [advice.text for advice in shown.advice]
 
 

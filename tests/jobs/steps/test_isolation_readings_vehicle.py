@@ -7,9 +7,11 @@ import pytest
 from jobs.core.entry import Kind
 from jobs.core.flow import gate
 from jobs.core.vehicle_side import MARKED, READ, SHORTED
+from jobs.steps.intake.items import PRICE_CAP
 from jobs.steps.isolation_readings import STEP
 from jobs.steps.isolation_readings.assessment import assess
 from jobs.steps.isolation_readings.items import (
+    BILLED,
     CUSTOMER_TOLD,
     LEFT_HOW,
     OUTCOME,
@@ -206,6 +208,7 @@ def not_found() -> Bench:
     bench.put(REPEAT_METHOD, "Vehicle's own monitor")
     bench.put(CUSTOMER_TOLD)
     bench.put(LEFT_HOW, "parked")
+    bench.put(BILLED, "300")
     return bench
 
 
@@ -233,6 +236,16 @@ def test_a_repeat_that_is_missing_blocks() -> None:
     bench = not_found()
     struck(bench, REPEAT, condition="warm")
     assert missing(bench) == {REPEAT.key}
+
+
+def test_a_diagnosis_without_a_finding_is_billed_within_the_price_cap() -> None:
+    bench = not_found()
+    bench.put(PRICE_CAP, "299")
+    assert "localise_over_price_cap" in codes(bench)
+    struck(bench, BILLED)
+    assert BILLED.key in missing(bench)
+    bench.put(BILLED, "299")
+    assert "localise_over_price_cap" not in codes(bench)
 
 
 def test_a_repeat_below_the_limit_means_that_it_was_found() -> None:

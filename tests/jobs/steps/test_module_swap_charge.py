@@ -37,8 +37,12 @@ def said(words: Any) -> str:
     return " ".join(each.text.format(**each.params) for each in words if isinstance(each, Said))
 
 
+def words_of(label: Said | str) -> str:
+    return label if isinstance(label, str) else label.text.format(**label.params)
+
+
 def fact(bench: Bench, begins: str) -> Any:
-    return next(each for each in section(bench).facts if each.label.startswith(begins))
+    return next(each for each in section(bench).facts if words_of(each.label).startswith(begins))
 
 
 def asked(bench: Bench, item: Item[Any]) -> Item[Any] | None:

@@ -296,7 +296,7 @@ def test_the_customer_reads_the_release_what_to_watch_and_when_to_come_back() ->
     section = STEP.section(bench.record(), STEP.assess(bench.record()))
     words = [part.text.format(**part.params) for part in section.plain if isinstance(part, Said)]
     assert "It passed every check we made and was released." in words
-    assert "Please come back for a check on 02 Apr 2026." in words
+    assert "Please come back for a check on 2026-04-02." in words
     assert any("stop, switch off" in text for text in words)
     assert not any("safe" in text.lower() or "like new" in text for text in words)
     assert section.pictures[0].description.startswith("limit 500 ohm per volt")

@@ -281,13 +281,18 @@ def test_the_panel_says_after_each_sample_how_much_longer() -> None:
         _single(bench, index, leak_ml_per_min=20.0)
         section = STEP.section(bench.record(), STEP.assess(bench.record()))
         said.append("" if section.headline is None else section.headline.text)
+        named = [s.params["minutes"] for s in (section.headline, *section.advice)
+                 if s is not None and "minutes" in s.params]  # fmt: skip
+        began = sample_sheet(bench.record()).started_at
+        ends = [began + timedelta(minutes=float(each)) for each in named if began is not None]
+        assert {one.until for one in section.counts} == set(ends)
         assert [one.title for one in section.pictures] == (
             ["Decay strip", "Leak against its limit"] if index else []
         )
         assert len(section.counts) == (section.verdict not in {"pass", "fail"})
         assert section.verdict != "pass" or index == 10
     assert said[0] == ""
-    assert any("more minutes" in words for words in said[1:10])
+    assert all("min" in words for words in said[1:10])
     assert said[10] == "Within the limit."
 
 

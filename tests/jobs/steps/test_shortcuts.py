@@ -16,7 +16,14 @@ from jobs.steps.de_energise_check.items import (
     undone_seq,
 )
 from jobs.steps.fault_localisation import STEP as LOCALISATION
-from jobs.steps.fault_localisation.items import ANSWER, CHARGE_PERCENT, LID_HOLD, QUOTATION
+from jobs.steps.fault_localisation.items import (
+    ANSWER,
+    CHARGE_PERCENT,
+    LID_HOLD,
+    QUOTATION,
+    QUOTE_HOW,
+    QUOTE_WHO,
+)
 from jobs.steps.isolation_readings import STEP as READINGS
 from jobs.steps.isolation_readings.items import PACK, REPEAT, VEHICLE
 from jobs.steps.module_swap import STEP as SWAP
@@ -127,6 +134,9 @@ def test_an_amount_raised_after_the_approval_is_approved_again_before_the_lid() 
     assert "localise_quote_version" in codes(bench, LOCALISATION)
     without(bench, ANSWER)
     bench.put(ANSWER, "approved", version="2")
+    assert lid_hold(bench) == {"localise_quote_nobody"}
+    again(bench, QUOTE_HOW, "message")
+    again(bench, QUOTE_WHO, "The owner")
     assert lid_hold(bench) == set()
 
 

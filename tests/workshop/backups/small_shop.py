@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from workshop.backups.places import Places
+from workshop.backups.sealing import SealedReader
 from workshop.serving.data_folder import begin_epoch, prepare
 
 WORKSHOP = "7d0f5f3c11aa4c0e9d0b5a4c6f1e2d3c"
@@ -27,6 +28,14 @@ CREATE TABLE filling (id integer PRIMARY KEY, text text);
 INSERT INTO django_migrations (app, name) VALUES
     ('workshop', '0001_registers'), ('workshop', '0002_shop_row');
 """
+
+
+def unsealed(path: Path, key: bytes) -> Path:
+    """Take a backup out of its envelope; give the plain file beside it."""
+    plain = path.with_suffix(".zip")
+    with path.open("rb") as file:
+        plain.write_bytes(SealedReader(file, key).read())
+    return plain
 
 
 def connect(here: Places) -> sqlite3.Connection:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.forging import sqlite_only
 from tests.workshop.backups.small_shop import DAMAGES, NOW, a_shop
 from workshop.backups import daily, shelf
 from workshop.backups.daily import attend
@@ -49,6 +50,7 @@ def test_a_damaged_database_is_refused_and_the_failure_is_noted(here: Places) ->
     assert attempt.failed
 
 
+@sqlite_only
 def test_only_the_worker_of_the_server_begins_the_thread(monkeypatch: pytest.MonkeyPatch) -> None:
     started: list[str] = []
 

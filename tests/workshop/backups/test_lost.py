@@ -24,6 +24,7 @@ TABLES = (
     "CREATE TABLE jobs_quarantinewatch (id text PRIMARY KEY, job_id text, module text)",
     """CREATE TABLE jobs_quarantinecheck (
         "key" text PRIMARY KEY, watch_id text, seq integer, "values" text)""",
+    "CREATE TABLE jobs_deskevent (id integer PRIMARY KEY, kind text, words text)",
     "CREATE TABLE packs_spare (id text PRIMARY KEY, serial text, state text)",
     "CREATE TABLE packs_spareevent (id text PRIMARY KEY, state text)",
     "CREATE TABLE packs_packdraft (id text PRIMARY KEY, version integer)",
@@ -32,6 +33,7 @@ TABLES = (
     "INSERT INTO workshop_registerevent VALUES ('e0', 'g', 'added'), ('e1', 'h', 'withdrawn')",
     "INSERT INTO jobs_quarantinewatch VALUES ('w', 'W1', 'M9')",
     "INSERT INTO packs_packdraft VALUES ('d', 1)",
+    "INSERT INTO jobs_deskevent VALUES (1, 'call', 'Told her')",
 )
 
 
@@ -93,6 +95,16 @@ def test_a_withdrawal_and_an_alarm_since_are_named(here: Places) -> None:
     ("statement", "counts", "barred"),
     [
         (
+            "INSERT INTO jobs_deskevent VALUES (2, 'moved', '{}')",
+            (("notes and moves of the desk", 1),),
+            (),
+        ),
+        (
+            "UPDATE jobs_deskevent SET words = '{}'",
+            (("notes and moves of the desk", 1),),
+            (),
+        ),
+        (
             "UPDATE packs_packdraft SET version = 2",
             (("drafts of pack definitions", 1),),
             (),
@@ -110,7 +122,7 @@ def test_a_withdrawal_and_an_alarm_since_are_named(here: Places) -> None:
         ),
         ("UPDATE workshop_shop SET name = 'Quay'", (("changes of the shop's settings", 1),), ()),
     ],
-    ids=["draft", "revision", "spare event", "spare", "shop"],
+    ids=["desk", "desk erased", "draft", "revision", "spare event", "spare", "shop"],
 )
 def test_without_a_lost_entry_the_rest_is_said_all_the_same(
     here: Places, statement: str, counts: tuple[tuple[str, int], ...], barred: tuple[str, ...]

@@ -3,7 +3,6 @@
 import hashlib
 import sqlite3
 import stat
-import zipfile
 from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
@@ -26,6 +25,7 @@ from tests.workshop.backups.small_shop import (
     settle,
 )
 from workshop.backups import checking, database, making, shelf
+from workshop.backups.keys import key_of
 from workshop.backups.making import make
 from workshop.backups.manifest import BY_HAND, DAILY, Manifest
 from workshop.backups.places import Places
@@ -42,7 +42,7 @@ def names_on_shelf(here: Places) -> list[str]:
 
 
 def read(path: Path) -> Manifest:
-    with checking.opened(path) as (_archive, manifest):
+    with checking.opened(path, key_of(path.parents[1])) as (_archive, manifest):
         return manifest
 
 
@@ -64,14 +64,14 @@ def test_a_backup_holds_database_picture_and_keys_and_says_so(here: Places) -> N
         "pepper",
         f"attachments/{PICTURE_SHA256[:2]}/{PICTURE_SHA256}",
     }
-    with zipfile.ZipFile(made.path) as archive:
+    with checking.opened(made.path, key_of(here.data)) as (archive, _told):
         for member in told.members:
             assert hashlib.sha256(archive.read(member.name)).hexdigest() == member.sha256
 
 
 def test_it_is_for_its_owner_only_and_leaves_nothing_else_lying_about(here: Places) -> None:
     made = make(here, DAILY, NOW)
-    assert names_on_shelf(here) == ["coldbus-7d0f5f3c-20260302T120000Z-daily.zip"]
+    assert names_on_shelf(here) == ["coldbus-7d0f5f3c-20260302T120000Z-daily.sealed"]
     assert stat.S_IMODE(made.path.stat().st_mode) == 0o600
     assert stat.S_IMODE(here.shelf.stat().st_mode) == 0o700
 
@@ -82,7 +82,7 @@ def test_making_it_changes_nothing_in_the_data(here: Places) -> None:
     make(here, DAILY, NOW)
     after = listing(here.data)
     added = after.keys() - before.keys()
-    assert added == {"backup_status.json", f"backups/{names_on_shelf(here)[0]}"}
+    assert added == {"backup_key", "backup_status.json", f"backups/{names_on_shelf(here)[0]}"}
     assert {name: after[name] for name in before} == before
 
 
@@ -154,7 +154,7 @@ def test_a_chain_that_does_not_end_where_its_head_says_makes_a_failed_backup(
 ) -> None:
     alter(here, "DELETE FROM jobs_entry WHERE job_id = 'W1' AND seq = 3")
     assert refused(here).code == "failed_check"
-    assert names_on_shelf(here) == ["coldbus-7d0f5f3c-20260302T120000Z-daily-failed.zip"]
+    assert names_on_shelf(here) == ["coldbus-7d0f5f3c-20260302T120000Z-daily-failed.sealed"]
     (kept,) = shelf.kept_in(here.shelf)
     assert kept.failed
     noted = shelf.last_attempt(here)

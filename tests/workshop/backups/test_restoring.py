@@ -18,6 +18,7 @@ from tests.workshop.backups.small_shop import (
     settle,
 )
 from workshop.backups import database, restoring, shelf
+from workshop.backups.keys import key_of, read_words, words_of
 from workshop.backups.making import make
 from workshop.backups.manifest import DAILY, Head
 from workshop.backups.places import Places
@@ -52,18 +53,18 @@ def heads(here: Places) -> dict[str, int]:
         return {head.job: head.count for head in database.heads_of(live)}
 
 
-def restore(here: Places, path: Path, *, foreign: bool = False) -> Path:
-    with prepared(here, path, LATER, foreign=foreign) as plan:
+def restore(here: Places, path: Path, *, foreign: bool = False, key: bytes | None = None) -> Path:
+    with prepared(here, path, LATER, foreign=foreign, key=key) as plan:
         aside = put_in_place(plan, LATER)
     assert take_backups_along(here, aside)
     return aside
 
 
-def refusal_of(here: Places, path: Path) -> BackupRefused:
+def refusal_of(here: Places, path: Path, key: bytes | None = None) -> BackupRefused:
     """Try it, and see that the data folder and what lies beside it stayed as they were."""
     beside, before = sorted(here.data.parent.iterdir()), listing(here.data)
     with pytest.raises(BackupRefused) as caught:
-        restore(here, path)
+        restore(here, path, key=key)
     assert sorted(here.data.parent.iterdir()) == beside
     assert listing(here.data) == before
     return caught.value
@@ -115,11 +116,12 @@ def test_a_plan_that_is_not_carried_out_leaves_nothing(here: Places) -> None:
 def test_somebody_elses_backup_is_refused_with_both_names(here: Places, tmp_path: Path) -> None:
     other = a_shop(tmp_path / "other", OTHER, "Quayside workshop")
     path = make(other, DAILY, NOW).path
-    refusal = refusal_of(here, path)
+    assert refusal_of(here, path).code == "no_key"
+    refusal = refusal_of(here, path, key_of(other.data))
     assert refusal.code == "other_workshop"
     assert "Quayside workshop" in str(refusal)
     assert "Test workshop" in str(refusal)
-    restore(here, path, foreign=True)
+    restore(here, path, foreign=True, key=key_of(other.data))
     with database.reading(here.database) as live:
         assert database.whose(live)[:2] == (OTHER, "Quayside workshop")
 
@@ -131,15 +133,18 @@ def test_it_is_refused_too_where_the_present_data_are_damaged_but_known(
     other = a_shop(tmp_path / "other", OTHER)
     path = make(other, DAILY, NOW).path
     DAMAGES["text"](here)
-    assert refusal_of(here, path).code == "other_workshop"
+    assert refusal_of(here, path).code == "other_key"
+    assert refusal_of(here, path, key_of(other.data)).code == "other_workshop"
 
 
 def test_an_empty_folder_takes_anybodys(here: Places, tmp_path: Path) -> None:
     path = make(here, DAILY, NOW).path
     fresh = Places(tmp_path / "fresh" / "data", tmp_path / "fresh" / "data" / "backups")
     fresh.data.mkdir(parents=True)
-    restore(fresh, path)
+    restore(fresh, path, key=read_words(words_of(key_of(here.data))))
     assert heads(fresh) == heads(here)
+    # It goes on with the key that is on the sheet.
+    assert key_of(fresh.data) == key_of(here.data)
 
 
 @pytest.mark.parametrize("damage", DAMAGES)

@@ -1,5 +1,8 @@
 """One process serves https and plain http: the same shop, cookies apart, nobody held up."""
 
+import base64
+import hashlib
+import json
 import re
 import socket
 import ssl
@@ -116,6 +119,26 @@ def test_a_tablet_begins_on_plain_http(shop: Shop) -> None:
         certificate = answer.read()
     assert answer.headers["Content-Type"] == "application/x-x509-ca-cert"
     assert certificate == (shop.running.folder / AUTHORITY_NAME).read_bytes()
+
+
+def test_the_page_stands_on_the_home_screen_before_anything_is_entered(shop: Shop) -> None:
+    """What a browser has stored is not seen by the page on an iPad's home screen."""
+    _, _, page = Browser(shop).ask(shop.plain, "/start/")
+    before = page.index("Put the page on the home screen before the first use")
+    assert before < page.index("Open the encrypted address")
+
+
+def test_the_worker_holds_each_file_against_the_digest_of_what_is_served(shop: Shop) -> None:
+    browser = Browser(shop)
+    _, _, script = browser.ask(shop.encrypted, "/sw.js")
+    told = json.loads(script.partition(";\n")[0].removeprefix("self.COLDBUS = "))
+    assert len(told["shell"]) > 50
+    for address, expected in told["shell"]:
+        with closing(browser.open(shop.encrypted)) as link:
+            link.request("GET", address)
+            answer = link.getresponse()
+            digest = base64.b64encode(hashlib.sha256(answer.read()).digest()).decode()
+        assert (answer.status, f"sha256-{digest}") == (200, expected), address
 
 
 def test_who_does_not_trust_the_authority_does_not_get_in(shop: Shop) -> None:

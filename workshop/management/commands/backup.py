@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from typing_extensions import override
 
 from workshop import clock
-from workshop.backups import state
+from workshop.backups import drill, keys, state
 from workshop.backups.making import MB, Made, make
 from workshop.backups.manifest import BY_HAND
 from workshop.backups.places import Places, places
@@ -25,6 +25,16 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Declare the options."""
         parser.add_argument(
+            "--drill",
+            action="store_true",
+            help="restore the newest backup for trial, verify it there, and remove it again",
+        )
+        parser.add_argument(
+            "--key",
+            action="store_true",
+            help="print the key of the backups: write it on paper and lock it away elsewhere",
+        )
+        parser.add_argument(
             "--to", type=Path, metavar="PATH", help="a folder, or a new file, on another disk"
         )
 
@@ -34,10 +44,23 @@ class Command(BaseCommand):
         to: Path | None = options["to"]
         try:
             here = places()
+            if options["key"]:
+                self.stdout.write(keys.words_of(keys.key_of(here.data)))
+                return
+            if options["drill"]:
+                self.practise(here)
+                return
             made = make(here, BY_HAND, clock.now(), to.expanduser().absolute() if to else None)
         except BackupRefused as refused:
             raise CommandError(str(refused)) from None
         self.tell(here, made)
+
+    def practise(self, here: Places) -> None:
+        """Say what came of a drill; exit 1 where the backup cannot be relied on."""
+        done = drill.practise(here, clock.now())
+        if done.why:
+            raise CommandError(f"{done.name} cannot be relied on: {done.why}")
+        self.stdout.write(f"{done.name} was restored for trial; every chain in it verifies.")
 
     def tell(self, here: Places, made: Made) -> None:
         """Say what was made and what to think of."""
@@ -58,5 +81,6 @@ class Command(BaseCommand):
                 "stick: --to FOLDER, or set COLDBUS_BACKUPS."
             )
         self.stdout.write(
-            "The file is not encrypted and holds the keys: keep it where only the shop can reach."
+            "It is encrypted. Without the key nobody restores it on another computer: print it "
+            "once (backup --key), or the sheet on the page Backups, and keep it apart."
         )

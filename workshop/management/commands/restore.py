@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from typing_extensions import override
 
 from workshop import clock
-from workshop.backups import restoring, shelf
+from workshop.backups import keys, restoring, shelf
 from workshop.backups.lost import Besides
 from workshop.backups.places import Places, places
 from workshop.backups.refusal import BackupRefused
@@ -33,6 +33,11 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Declare the options."""
         parser.add_argument("file", type=Path, help="the backup")
+        parser.add_argument(
+            "--key",
+            metavar="LETTERS",
+            help="the key from the printed sheet, where this computer has none",
+        )
         parser.add_argument("--yes", action="store_true", help="do not ask")
         parser.add_argument(
             "--as-new-workshop-data",
@@ -48,8 +53,9 @@ class Command(BaseCommand):
             here = places()
             folder_lock().take("a restore")
             with shelf.only_one(here):
+                key = _key(options["key"])
                 self.restore(
-                    here, path, yes=options["yes"], foreign=options["as_new_workshop_data"]
+                    here, path, key, yes=options["yes"], foreign=options["as_new_workshop_data"]
                 )
         except (BackupRefused, FolderInUse) as refused:
             raise CommandError(str(refused)) from None
@@ -60,11 +66,13 @@ class Command(BaseCommand):
         finally:
             folder_lock().release()
 
-    def restore(self, here: Places, path: Path, *, yes: bool, foreign: bool) -> None:
+    def restore(
+        self, here: Places, path: Path, key: bytes | None, *, yes: bool, foreign: bool
+    ) -> None:
         """Look, ask, swap."""
         now = clock.now()
         self.stdout.write(f"Checking {path} …")
-        with restoring.prepared(here, path, now, foreign=foreign) as plan:
+        with restoring.prepared(here, path, now, foreign=foreign, key=key) as plan:
             self.tell(plan)
             if not yes:
                 self.ask()
@@ -88,6 +96,8 @@ class Command(BaseCommand):
             f"It is whole: {told.shop_name or 'a workshop without a name'}, made {when}, "
             f"{told.jobs} jobs, {told.entries} entries."
         )
+        signed = "signed by a key" if plan.signed_here else "not signed by any key"
+        self.stdout.write(f"Its list of where every chain ends is {signed} known here.")
         if plan.present is None:
             self.stdout.write("The data folder holds no data yet; nothing is lost.")
         elif plan.present.contents is None:
@@ -128,3 +138,10 @@ class Command(BaseCommand):
             raise CommandError("Nobody can be asked here: look at the lines above and say --yes.")
         if input("Restore it? Type yes: ").strip().lower() != "yes":
             raise CommandError("Not restored. The data are as they were.")
+
+
+def _key(typed: str | None) -> bytes | None:
+    try:
+        return None if typed is None else keys.read_words(typed)
+    except ValueError as reason:
+        raise CommandError(f"The key: {reason}. Compare it with the sheet.") from None

@@ -3,6 +3,7 @@
 With pytest's own arguments (paths, -k, -x …) only those tests run.
 """
 
+import json
 import os
 import shutil
 import subprocess
@@ -12,8 +13,13 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
+from django.db.utils import ConnectionHandler
 from typing_extensions import override
+
+from workshop import environment
 
 OWN_WORDS = frozenset(
     {"--bench", "--coverage", "-h", "--help", "--no-color", "--force-color", "--traceback"}
@@ -21,7 +27,14 @@ OWN_WORDS = frozenset(
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
 # The pure core is covered whole; the rest as far as pages and commands can sensibly be.
 CORE = "packs/physics/*,jobs/core/*,jobs/steps/*"
+BROWSER = "tests/browser"
+# Two browsers and two servers share two cores. What fails there may lack time; what fails alone
+# as well is broken, and more than these failures at once are.
+ALONE_AT_MOST = 6
 CHROMIUM_VARIABLE = "COLDBUS_CHROMIUM"
+DATABASE_VARIABLE = "COLDBUS_DATABASE_URL"
+POSTGRESQL_VARIABLE = "COLDBUS_TEST_POSTGRESQL"
+LOCAL_POSTGRESQL = "postgresql://postgres@127.0.0.1:5432/postgres"
 
 
 class Command(BaseCommand):
@@ -71,6 +84,7 @@ class Command(BaseCommand):
         self.run("migrations", python("manage.py", "makemigrations", "--check", "--dry-run"))
         self.run("deployment", python("manage.py", "check", "--deploy", "--fail-level", "WARNING"))
         last_line = self.run("tests", [*python("-m", "pytest"), "-n", "2", "-m", "not bench"])
+        self.run_on_postgresql()
         self.run_node()
         self.run_browser()
         self.stdout.write(last_line)
@@ -82,6 +96,26 @@ class Command(BaseCommand):
         self.run("collect", [*coverage, "combine", "--quiet"])
         self.run("core", [*coverage, "report", f"--include={CORE}", "--fail-under=100"])
         self.run("all", [*coverage, "report"])
+
+    def run_on_postgresql(self) -> None:
+        """Run the tests that use the database on PostgreSQL, where a server answers."""
+        asked = os.environ.get(POSTGRESQL_VARIABLE)
+        if not asked and os.environ.get(DATABASE_VARIABLE):
+            self.stdout.write("\n== tests on PostgreSQL: not run again, all tests ran on it")
+            return
+        url = asked or LOCAL_POSTGRESQL
+        if not asked and not answers():
+            self.stdout.write(
+                f"\n== tests on PostgreSQL: not run, no server answers at {LOCAL_POSTGRESQL}; "
+                f"{POSTGRESQL_VARIABLE} names another"
+            )
+            return
+        command = [*python("-m", "pytest"), "-q", "-n", "2", "-m", "not bench"]
+        self.run(
+            "tests on PostgreSQL",
+            [*command, "--database-only", f"--ignore={BROWSER}"],
+            {DATABASE_VARIABLE: url},
+        )
 
     def run_node(self) -> None:
         """Check and test the scripts where node is installed."""
@@ -105,8 +139,17 @@ class Command(BaseCommand):
         if not any((root() / "tests" / "browser").glob("test_*.py")):
             self.stdout.write("\n== browser: there are no tests in tests/browser")
             return
-        command = [*python("-m", "pytest"), "-q", "-n", "2", "--dist", "loadfile", "tests/browser"]
-        self.run("browser", command, {CHROMIUM_VARIABLE: chromium})
+        command = [*python("-m", "pytest"), "-q", BROWSER]
+        environment = {CHROMIUM_VARIABLE: chromium}
+        try:
+            self.run("browser", [*command, "-n", "2", "--dist", "loadfile"], environment)
+        except CommandError:
+            failed = failed_in_browser()
+            if not 0 < len(failed) <= ALONE_AT_MOST:
+                raise
+            self.stdout.write("Failed beside others, so played once more alone:")
+            self.stdout.write("\n".join(f"  {name}" for name in failed))
+            self.run("browser, alone", [*command, "--last-failed"], environment)
 
     def run(
         self, name: str, command: Sequence[str], environment: Mapping[str, str] | None = None
@@ -158,12 +201,30 @@ def find_chromium() -> str | None:
     return next((path for path in found if path is not None), None)
 
 
+def answers() -> bool:
+    """Say whether a PostgreSQL server lets us in on this computer, without a password."""
+    os.environ[POSTGRESQL_VARIABLE] = LOCAL_POSTGRESQL
+    found = environment.read_postgresql(POSTGRESQL_VARIABLE)
+    try:
+        ConnectionHandler({"default": found or {}})["default"].ensure_connection()
+    except (ImproperlyConfigured, DatabaseError):
+        return False
+    return True
+
+
+def failed_in_browser() -> list[str]:
+    """Name the browser tests that failed when they last ran, as pytest keeps them."""
+    kept = root() / ".pytest_cache" / "v" / "cache" / "lastfailed"
+    names = json.loads(kept.read_text(encoding="utf-8")) if kept.is_file() else {}
+    return [name for name in names if name.startswith(BROWSER)]
+
+
 def checker_environment() -> dict[str, str]:
     """Return the environment of every checker: strict, and apart from any shop's settings."""
     inherited = {
         name: value
         for name, value in os.environ.items()
-        if not name.startswith("COLDBUS_") or name == "COLDBUS_DATABASE_URL"
+        if not name.startswith("COLDBUS_") or name == DATABASE_VARIABLE
     }
     return {
         **inherited,

@@ -28,6 +28,7 @@ from workshop.serving import data_folder, local_name, network, server, sqlite, s
 from workshop.serving.authority import keeping
 from workshop.serving.folder_lock import FolderInUse
 from workshop.serving.network import Listening, ListenRefused
+from workshop.serving.renewal import Renewal
 from workshop.wire import ENCRYPTED_VARIABLE
 from workshop.writing import folder_lock
 
@@ -142,15 +143,43 @@ class Command(BaseCommand):
         """Serve until told to stop, with the computer's name told to the network meanwhile."""
         os.environ[ENCRYPTED_VARIABLE] = "" if kept is None else str(where.https_port)
         with ExitStack() as at_the_end:
+            told = at_the_end.enter_context(ExitStack())
 
             def ready(address: str) -> None:
                 # Not before: telling the name runs threads, and the worker may be a fork.
-                self.announce(address, where, kept)
-                withdraw = self.tell_name(where, encrypted=kept is not None)
+                here = replace(where, names=renewal.names)
+                self.announce(address, here, kept)
+                withdraw = self.tell_name(here, encrypted=kept is not None)
                 if withdraw is not None:
-                    at_the_end.callback(withdraw)
+                    told.callback(withdraw)
 
-            server.serve(where, ready, kept)
+            def renew(names: tuple[str, ...]) -> None:
+                told.close()
+                self.renew(names, encrypted=kept is not None)
+
+            folder = None if kept is None else Path(settings.COLDBUS_DATA)
+            renewal = Renewal(folder, where.names, lambda: self.names_now(where), renew)
+            server.serve(where, ready, kept, renewal)
+
+    def names_now(self, where: Listening) -> tuple[str, ...]:
+        """Give the names and addresses that this computer has now, where it listens at all."""
+        if where.address != network.EVERYWHERE:
+            return where.names
+        try:
+            return self.choose_place(where.address, where.port).names
+        except ListenRefused:
+            # A public address has come: it is not answered by, and the others go on.
+            return where.names
+
+    def renew(self, names: tuple[str, ...], *, encrypted: bool) -> None:
+        """Have the next worker answer by these names, with a certificate for them."""
+        self.answer_to(names)
+        if encrypted:
+            try:
+                self.certificate(names)
+            except CommandError as away:
+                # The names are answered all the same; the certificate goes on for the others.
+                self.stderr.write(f"CAUTION: {away}")
 
     def tell_name(self, where: Listening, *, encrypted: bool) -> Callable[[], None] | None:
         """Tell the network this computer's name; None where nobody needs it or others do."""
@@ -192,6 +221,7 @@ class Command(BaseCommand):
             )
         executor = MigrationExecutor(connection)
         if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            self.refuse_without_rights()
             if executor.loader.applied_migrations and with_backup:
                 self.back_up_first()
             self.stdout.write("Bringing the database up to date …")
@@ -205,6 +235,20 @@ class Command(BaseCommand):
         if demo:
             self.load_demo()
         self.check()
+
+    def refuse_without_rights(self) -> None:
+        """Stop where the role that serves may not change tables: their owner has to."""
+        if connection.vendor != "postgresql":
+            return
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT has_schema_privilege(current_user, current_schema(), 'CREATE')")
+            (may,) = cursor.fetchone()
+        if not may:
+            raise CommandError(
+                "The database has to be brought up to date by the owner of its tables: run once, "
+                "with COLDBUS_DATABASE_URL naming the owner, manage.py up --no-serve, then "
+                "manage.py database_role with the role that serves."
+            )
 
     def load_demo(self) -> None:
         """Fill the database with the invented shop, unless somebody works in it already."""

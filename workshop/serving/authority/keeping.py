@@ -31,12 +31,17 @@ from workshop.serving.authority.certificates import (
 )
 
 __all__ = [
+    "RENEW_BEFORE",
+    "SERVER_KEY_NAME",
+    "SERVER_NAME",
     "AuthorityAway",
     "Kept",
     "Told",
     "begin_anew",
     "bring_back",
     "prepare",
+    "read_key",
+    "still_good",
     "take_off",
     "told",
     "uncovered",
@@ -62,32 +67,25 @@ class Kept:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What is said of the certificates; `fingerprint` is the authority's."""
+    """What is said of the certificates; `fingerprint` and `until` are the authority's."""
 
     fingerprint: str
     server_until: datetime | None
     names: frozenset[str]
     key_here: bool
+    until: datetime
 
 
 def _read_certificate(path: Path) -> x509.Certificate | None:
     return x509.load_pem_x509_certificate(path.read_bytes()) if path.is_file() else None
 
 
-def _read_key(path: Path) -> ec.EllipticCurvePrivateKey | None:
+def read_key(path: Path) -> ec.EllipticCurvePrivateKey | None:
+    """Read a key of the authority or of the server; None where there is none."""
     if not path.is_file():
         return None
     key = serialization.load_pem_private_key(path.read_bytes(), password=None)
     return key if isinstance(key, ec.EllipticCurvePrivateKey) else None
-
-
-def _write(path: Path, raw: bytes) -> None:
-    """Put a file in place of the one before; only its owner can read it."""
-    unfinished = path.with_name(f"{path.name}.new")
-    unfinished.unlink(missing_ok=True)
-    _write_through(unfinished, raw)
-    unfinished.replace(path)
-    data_folder.sync_folder(path.parent)
 
 
 def _write_through(path: Path, raw: bytes) -> None:
@@ -111,21 +109,31 @@ def _write_whole(path: Path, raw: bytes) -> None:
 def _authority(folder: Path, names: Sequence[str], now: datetime) -> Signed | None:
     """Give the authority, made at the first need; None where its key was taken off."""
     certificate = _read_certificate(folder / data_folder.AUTHORITY_NAME)
-    key = _read_key(folder / data_folder.AUTHORITY_KEY_NAME)
+    key = read_key(folder / data_folder.AUTHORITY_KEY_NAME)
     if certificate is not None:
         return None if key is None else Signed(certificate, key)
     made = make_authority(TITLE, names, now)
-    _write(folder / data_folder.AUTHORITY_KEY_NAME, made.key_pem)
-    _write(folder / data_folder.AUTHORITY_NAME, made.pem)
+    data_folder.replace_file(folder / data_folder.AUTHORITY_KEY_NAME, made.key_pem)
+    data_folder.replace_file(folder / data_folder.AUTHORITY_NAME, made.pem)
     return made
 
 
-def _still_good(folder: Path, names: Sequence[str], now: datetime) -> bool:
-    """Say whether the server's certificate is from this authority, for these names, and not old."""
+def still_good(folder: Path, names: Sequence[str], now: datetime) -> bool:
+    """Say whether the server's certificate is from this authority, for these names, and not old.
+
+    Parameters
+    ----------
+    folder : Path
+        The data folder.
+    names : Sequence[str]
+        Names and addresses by which tablets ask.
+    now : datetime
+        The time (UTC).
+    """
     authority = _read_certificate(folder / data_folder.AUTHORITY_NAME)
     try:
         server = _read_certificate(folder / SERVER_NAME)
-        key = _read_key(folder / SERVER_KEY_NAME)
+        key = read_key(folder / SERVER_KEY_NAME)
         if server is None or authority is None or key is None:
             return False
         server.verify_directly_issued_by(authority)
@@ -176,14 +184,14 @@ def prepare(
         Where it has to be made anew, and the authority's key was taken off.
     """
     kept = Kept(folder / SERVER_NAME, folder / SERVER_KEY_NAME)
-    if _still_good(folder, names, now):
+    if still_good(folder, names, now):
         return kept
     authority = _authority(folder, [*names, *computer], now)
     if authority is None:
         raise AuthorityAway
     made = make_server(authority, _covered(authority.certificate, names), now)
-    _write(kept.key, made.key_pem)
-    _write(kept.certificate, made.pem)
+    data_folder.replace_file(kept.key, made.key_pem)
+    data_folder.replace_file(kept.certificate, made.pem)
     return kept
 
 
@@ -198,6 +206,7 @@ def told(folder: Path) -> Told | None:
         server_until=None if server is None else server.not_valid_after_utc.astimezone(UTC),
         names=frozenset() if server is None else names_of(server),
         key_here=(folder / data_folder.AUTHORITY_KEY_NAME).is_file(),
+        until=authority.not_valid_after_utc.astimezone(UTC),
     )
 
 
@@ -240,9 +249,9 @@ def bring_back(folder: Path, key_file: Path) -> None:
     ValueError
         Where it is not the key of this authority.
     """
-    authority, key = _read_certificate(folder / data_folder.AUTHORITY_NAME), _read_key(key_file)
+    authority, key = _read_certificate(folder / data_folder.AUTHORITY_NAME), read_key(key_file)
     if authority is None or key is None:
         raise ValueError(f"{key_file} holds no key, or there is no authority here")
     if authority.public_key() != key.public_key():
         raise ValueError(f"{key_file} is the key of another authority")
-    _write(folder / data_folder.AUTHORITY_KEY_NAME, key_file.read_bytes())
+    data_folder.replace_file(folder / data_folder.AUTHORITY_KEY_NAME, key_file.read_bytes())

@@ -10,6 +10,8 @@ from django.db import models
 from django.db.models import Q
 from typing_extensions import override
 
+from jobs.models.disposal import Disposal as Disposal
+
 
 class Job(models.Model):
     """One vehicle or pack in the workshop, from booking to hand-over; or one that is simulated."""
@@ -103,11 +105,17 @@ class PracticeAct(models.Model):
 
 
 class ChainHead(models.Model):
-    """How long a job's chain is and where it ends; a cut tail shows against it."""
+    """How long a job's chain is and where it ends, signed; a cut tail shows against it.
+
+    The first `unsigned` entries are older than signatures.
+    """
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, primary_key=True)
     count = models.PositiveIntegerField()
     hash = models.CharField(max_length=64)
+    unsigned = models.PositiveIntegerField(default=0)
+    key_id = models.CharField(max_length=16, blank=True, default="")
+    signature = models.BinaryField(null=True, blank=True)
 
     @override
     def __str__(self) -> str:
@@ -213,6 +221,29 @@ class DroppedEntry(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.tablet_id[:8]} {self.device_seq}"
+
+
+class SetAside(models.Model):
+    """Entries of a tablet for which nobody waits any more, with the reason; never changed.
+
+    ``numbers`` are the ranges of running numbers, each with its first and last.
+    """
+
+    key = models.UUIDField(primary_key=True)
+    tablet = models.ForeignKey(Tablet, on_delete=models.PROTECT, related_name="set_aside")
+    at = models.DateTimeField()
+    person = models.UUIDField()
+    reason = models.TextField()
+    made = models.PositiveBigIntegerField()
+    numbers = models.JSONField()
+
+    class Meta:
+        ordering = ("-at", "key")
+        verbose_name_plural = "entries set aside"
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.tablet_id[:8]} {self.at:%Y-%m-%d}"
 
 
 class WrongSeal(models.Model):
@@ -330,3 +361,30 @@ class QuarantineCheck(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.seq} {self.at:%Y-%m-%d %H:%M}"
+
+
+class DeskEvent(models.Model):
+    """What was written at the desk of a job, or for the next shift: by whom, when; only ever added.
+
+    `words` may be about a person; they are the one thing that is ever taken away, on request.
+    """
+
+    key = models.UUIDField(unique=True)
+    job = models.ForeignKey(
+        Job, on_delete=models.PROTECT, related_name="desk_events", null=True, blank=True
+    )
+    kind = models.CharField(max_length=20)
+    at = models.DateTimeField(db_index=True)
+    person = models.UUIDField()
+    values = models.JSONField(default=dict, blank=True)
+    words = models.JSONField(default=dict, blank=True)
+    due_on = models.DateField(null=True, blank=True, db_index=True)
+    about = models.UUIDField(null=True, blank=True)
+    erased_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("id",)
+
+    @override
+    def __str__(self) -> str:
+        return f"{self.kind} {self.at:%Y-%m-%d %H:%M}"
