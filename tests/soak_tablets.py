@@ -122,7 +122,8 @@ class Tablet:
     queue: deque[Entry] = field(default_factory=deque)
     made: list[Entry] = field(default_factory=list)
     acknowledged: list[str] = field(default_factory=list)
-    refused: list[Entry] = field(default_factory=list)
+    refused: list[tuple[Entry, Entry]] = field(default_factory=list)
+    """What was refused, with the answer to it."""
     lost: int = 0
 
     def make(self) -> None:
@@ -154,10 +155,13 @@ class Tablet:
         except (Lost, ValueError, KeyError):
             self.lost += 1
             return
-        verdicts = {answer["key"]: answer["verdict"] for answer in answers}
+        told = {answer["key"]: answer for answer in answers}
+        verdicts = {key: answer["verdict"] for key, answer in told.items()}
         self.acknowledged += [key for key, verdict in verdicts.items() if verdict == "applied"]
         self.refused += [
-            one for one in batch if verdicts.get(one["key"]) not in {"applied", "later"}
+            (one, told.get(one["key"], {"status": status, "answer": text}))
+            for one in batch
+            if verdicts.get(one["key"]) not in {"applied", "later"}
         ]
         taken = set(self.acknowledged)
         self.queue = deque(one for one in self.queue if one["key"] not in taken)
