@@ -143,23 +143,30 @@ class Tablet:
         self.made.append(entry)
         self.queue.append(entry)
 
+    def _answers_to(self, batch: list[Entry]) -> list[Entry]:
+        body = {"format": 2, "device": self.device, "made": len(self.made), "entries": batch}
+        status, text, _ = self.line.ask("POST", "/entries/", json.dumps(body), "application/json")
+        if status >= 500:
+            # The disk has gone: that answers nothing, so everything is kept.
+            raise Lost(f"answered with {status}")
+        try:
+            answers: list[Entry] = json.loads(text)["answers"]
+        except (ValueError, KeyError) as fault:
+            raise Lost(f"answered by something else: {text[:80]}") from fault
+        return answers
+
     def send(self) -> None:
         """Send what waits and take off the queue what was answered for good."""
         batch = [self.queue[place] for place in range(min(BATCH, len(self.queue)))]
-        body = {"format": 2, "device": self.device, "made": len(self.made), "entries": batch}
         try:
-            status, text, _ = self.line.ask(
-                "POST", "/entries/", json.dumps(body), "application/json"
-            )
-            answers = json.loads(text)["answers"] if status < 500 else []
-        except (Lost, ValueError, KeyError):
+            told = {answer["key"]: answer for answer in self._answers_to(batch)}
+        except Lost:
             self.lost += 1
             return
-        told = {answer["key"]: answer for answer in answers}
         verdicts = {key: answer["verdict"] for key, answer in told.items()}
         self.acknowledged += [key for key, verdict in verdicts.items() if verdict == "applied"]
         self.refused += [
-            (one, told.get(one["key"], {"status": status, "answer": text}))
+            (one, told.get(one["key"], {}))
             for one in batch
             if verdicts.get(one["key"]) not in {"applied", "later"}
         ]
