@@ -20,6 +20,7 @@ from django.urls import reverse
 from django.utils import timezone, translation
 
 from workshop import actions, clock, languages, place, queries, units
+from workshop.once_a_request import asking
 from workshop.people import PersonInfo
 from workshop.registers import ShopInfo
 from workshop.wire import https_port, travels_open
@@ -60,6 +61,10 @@ def person_middleware(get_response: View) -> View:
     """
 
     def middleware(request: ShopRequest) -> HttpResponseBase:
+        with asking():
+            return answered(request)
+
+    def answered(request: ShopRequest) -> HttpResponseBase:
         request.shop = queries.shop()
         timezone.activate(request.shop.zone)
         request.person, request.locked_person = _people_of(request)

@@ -13,6 +13,7 @@ from threading import RLock
 from django.conf import settings
 from django.db import connection, transaction
 
+from workshop import once_a_request
 from workshop.serving.folder_lock import FolderLock
 
 _TURN = RLock()
@@ -36,15 +37,25 @@ def one_writer() -> Iterator[None]:
     FolderInUse
         Where another process, as a rule the server, owns the data folder.
     """
+    with _turn():
+        try:
+            with transaction.atomic():
+                once_a_request.forget()
+                yield
+        finally:
+            # What was read inside may have been rolled back.
+            once_a_request.forget()
+
+
+@contextmanager
+def _turn() -> Iterator[None]:
     if connection.vendor != "sqlite":
-        with transaction.atomic():
-            yield
+        yield
         return
     with _TURN:
         if not _is_in_memory():
             folder_lock().take("a command that writes")
-        with transaction.atomic():
-            yield
+        yield
 
 
 def _is_in_memory() -> bool:

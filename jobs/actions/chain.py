@@ -38,8 +38,15 @@ class NewEntry:
 
 
 def lock_head(job_id: uuid.UUID) -> ChainHead:
-    """Give the head of a job's chain, locked until the transaction ends."""
-    return ChainHead.objects.select_for_update().get(job_id=job_id)
+    """Give the head of a job's chain with its job, the head locked until the transaction ends.
+
+    Raises
+    ------
+    ChainHead.DoesNotExist
+        Where there is no such job.
+    """
+    rows = ChainHead.objects.select_related("job").select_for_update(of=("self",))
+    return rows.get(job_id=job_id)
 
 
 def iso(moment: datetime) -> str:

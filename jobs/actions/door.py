@@ -266,10 +266,11 @@ def post(draft: Draft, *, signed_on: PersonInfo | None, now: datetime) -> Answer
     content = fingerprint(_content(draft))
     logs.ahead(draft, now)
     with one_writer():
-        job = Job.objects.filter(pk=uuid.UUID(draft.job)).first()
-        if job is None:
+        try:
+            head = chain.lock_head(uuid.UUID(draft.job))
+        except ChainHead.DoesNotExist:
             return Answer(key=draft.key, verdict="refused", blockers=(NO_JOB(),))
-        head = chain.lock_head(job.id)
+        job = head.job
         stored = Verdict.objects.filter(key=uuid.UUID(draft.key)).first()
         if stored is not None:
             return _stored(stored, draft, content)

@@ -187,6 +187,12 @@ def pole_readings(record: Record, items: PackSide) -> tuple[PoleReading, ...]:
     )
 
 
+@lru_cache(maxsize=512)
+def _insulation(section: SectionReadings, differ_percent: float) -> SectionInsulation:
+    """Keep what was calculated: a list of jobs asks the same of the same readings again."""
+    return section_insulation(section, differ_percent=differ_percent)
+
+
 def _sections(
     record: Record, items: PackSide, pack: PackDefinition, readings: tuple[PoleReading, ...]
 ) -> tuple[SectionFinding, ...]:
@@ -217,7 +223,7 @@ def _sections(
         )
         name = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
         percent = record.limits.estimates_differ_percent.value
-        insulation = section_insulation(section, differ_percent=percent)
+        insulation = _insulation(section, percent)
         found.append(SectionFinding(name=name, found=insulation))
         note_section(name, section, insulation)
     return tuple(found)

@@ -67,7 +67,7 @@ TABLES: Final[Mapping[str, tuple[str, ...]]] = {
     "jobs/steps/fault_localisation/items.py": ("WHAT_SEEN",),
     "jobs/steps/intake/assessment.py": ("MEANINGS",),
     "jobs/steps/isolation_readings/items.py": ("CONDITIONS",),
-    "jobs/views/holding_words.py": ("HAZARDS", "WAIT_TITLES"),
+    "jobs/views/holding_words.py": ("HAZARDS", "STATES", "WAIT_TITLES"),
     "jobs/views/lists.py": ("TIMER_TITLES",),
     "jobs/views/watch_page.py": ("WORDS",),
     "packs/chemistries.py": ("CHEMISTRY_WORDS",),

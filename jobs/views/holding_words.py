@@ -15,6 +15,7 @@ from jobs.queries.holding import Holding
 from jobs.queries.lists import OpenJob
 from jobs.queries.today import UNANSWERED_DAYS
 from jobs.report.wording import Wording
+from jobs.steps import STEPS
 from jobs.views.desk_words import where_words
 from workshop import figures_text
 
@@ -56,6 +57,17 @@ WAIT_TITLES: Final = {
 }
 """What a job waits for, as it follows the word "for"."""
 
+STATES: Final = {
+    "done": "done",
+    "open": "open",
+    "not_needed": "not needed",
+    "reopened": "re-opened",
+    "waiting": "not yet",
+}
+"""Words of each state of a step."""
+
+Square = tuple[str, str, str, str]
+
 DAYS_NAMED: Final = 7
 """Days ahead, or behind, that are named by their weekday."""
 
@@ -82,6 +94,8 @@ class ListRow:
         Whose job it is; empty for nobody's.
     unanswered : bool
         Whether the customer was asked days ago and did not answer.
+    squares : tuple[Square, ...]
+        The strip of its steps: state, number, title, state in words.
     """
 
     row: OpenJob
@@ -94,6 +108,7 @@ class ListRow:
     where: str = ""
     who: str = ""
     unanswered: bool = False
+    squares: tuple[Square, ...] = ()
 
 
 def on_day(day: date | None, today: date) -> str:
@@ -205,6 +220,8 @@ def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[L
         In the same order.
     """
     today, found = now.astimezone(words.zone).date(), []
+    titles = {step.title: gettext(step.title) for step in STEPS}
+    states = {state: gettext(title) for state, title in STATES.items()}
     for row in rows:
         held = row.holding
         bold, soft = ("", "") if held is None else _lines(row, held, now, words)
@@ -220,6 +237,10 @@ def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[L
                 where_words(row.desk, row.keys),
                 _whose(row, words),
                 _unanswered(row, now),
+                tuple(
+                    (mark.state, str(mark.number), titles[mark.title], states[mark.state])
+                    for mark in row.strip
+                ),
             )
         )
     return tuple(found)

@@ -1,0 +1,77 @@
+"""Registers read once a request: what a writer changed is seen at once, what it gave up is not."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from workshop import clock, queries
+from workshop.models import Person, Shop
+from workshop.once_a_request import asking
+from workshop.writing import one_writer
+
+pytestmark = pytest.mark.django_db
+
+
+def asked() -> int:
+    """Count what is asked of the database where the shop is wanted twice."""
+    with CaptureQueriesContext(connection) as seen:
+        queries.shop()
+        queries.shop()
+    return len(seen)
+
+
+def test_a_register_is_read_once_within_a_request_and_each_time_outside() -> None:
+    assert asked() == 2
+    with asking():
+        assert asked() == 1
+    assert asked() == 2
+
+
+def test_each_request_reads_for_itself() -> None:
+    for _ in range(2):
+        with asking():
+            assert asked() == 1
+
+
+def test_what_is_written_is_seen_at_once_whichever_way_it_is_written() -> None:
+    with asking():
+        before = queries.shop().name
+        Shop.objects.update(name=before + " one")
+        assert queries.shop().name == before + " one"
+        row = Shop.objects.get()
+        row.name = before + " two"
+        row.save()
+        assert queries.shop().name == before + " two"
+
+
+def test_a_writer_reads_anew_at_the_beginning_of_its_turn() -> None:
+    with asking():
+        queries.shop()
+        with one_writer():
+            assert asked() == 1
+
+
+def test_what_a_writer_gave_up_is_forgotten() -> None:
+    with asking():
+        before = queries.shop().name
+
+        def give_up() -> None:
+            with one_writer():
+                Shop.objects.update(name="given up")
+                assert queries.shop().name == "given up"
+                raise RuntimeError("given up")
+
+        with pytest.raises(RuntimeError):
+            give_up()
+        assert queries.shop().name == before
+
+
+def test_a_person_who_leaves_while_a_request_goes_on_is_noticed() -> None:
+    row = Person.objects.create(
+        display_name="Tern Vale", short_name="Tern", role="technician", created_at=clock.now()
+    )
+    with asking():
+        mark = queries.session_mark(str(row.id))
+        assert queries.person_of_session(str(row.id), mark) is not None
+        Person.objects.filter(pk=row.id).update(active=False)
+        assert queries.person_of_session(str(row.id), mark) is None
