@@ -4,8 +4,9 @@ A record never changes and knows its own time, so an assessment of the very same
 same. Not for anything that depends on more than what is handed in.
 """
 
-from collections import deque
+from collections import OrderedDict
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from typing import Any, Final, ParamSpec, TypeVar
 
@@ -31,17 +32,22 @@ def once_a_record(assess: Callable[P, A]) -> Callable[P, A]:
     Callable
         The same, asked once for each record among the last few.
     """
-    kept: deque[tuple[tuple[Any, ...], A]] = deque(maxlen=KEPT)
+    # What was handed in is kept beside its result, so that no other object gets its identity.
+    kept: OrderedDict[tuple[int, ...], tuple[tuple[Any, ...], A]] = OrderedDict()
 
     @wraps(assess)
     def assessed(*args: P.args, **named: P.kwargs) -> A:
         if named:
             return assess(*args, **named)
-        for known, result in tuple(kept):
-            if len(known) == len(args) and all(a is b for a, b in zip(known, args, strict=True)):
-                return result
+        on = tuple(map(id, args))
+        known = kept.get(on)
+        if known is not None:
+            return known[1]
         result = assess(*args, **named)
-        kept.append((args, result))
+        kept[on] = (args, result)
+        if len(kept) > KEPT:
+            with suppress(KeyError):
+                kept.popitem(last=False)
         return result
 
     return assessed
