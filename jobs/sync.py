@@ -24,7 +24,15 @@ from workshop.figures_text import money_words
 from workshop.people import PersonInfo
 from workshop.registers import ShopInfo
 
-__all__ = ["BATCH_LIMIT", "Malformed", "Sent", "answer_batch", "malformed_answer", "read_sent"]
+__all__ = [
+    "BATCH_LIMIT",
+    "Malformed",
+    "Sent",
+    "answer_batch",
+    "answers_shut_out",
+    "malformed_answer",
+    "read_sent",
+]
 
 BATCH_LIMIT = 200
 DEPTH_LIMIT = 8
@@ -234,6 +242,14 @@ def malformed_answer(fault: Malformed) -> dict[str, Any]:
         "head": "",
         "seq": 0,
     }
+
+
+def answers_shut_out(batch: list[Draft | Malformed]) -> list[dict[str, Any]]:
+    """Answer a device that is shut out: nothing is taken, everything waits there."""
+    here = shop.shop()
+    return [
+        {**_shown(Answer(key=each.key, verdict="auth"), here), "shut_out": True} for each in batch
+    ]
 
 
 def answer_batch(

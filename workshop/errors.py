@@ -49,6 +49,10 @@ SENTENCES: Final = {
     "file_again": "The tablet was locked: choose the file again, or save without one.",
     "still_here": "{name} works here. First say that this has ended, then erase.",
     "erased": "The personal data of this person are erased; nobody can be put back in their place.",
+    "device_name_taken": "Another device is called {name}. Choose another name.",
+    "device_here_first": "Enrol this device first, or you would shut yourself out.",
+    "code_wrong": "This code takes nothing in: it is wrong, used or too old. Ask for a new one.",
+    "code_locked": "Too many wrong codes or PINs from here. Wait a while.",
     "open_job": "Job {number} of this customer is open. Close it first.",
 }
 """Code to sentence, with the parameters it takes."""

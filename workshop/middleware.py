@@ -103,10 +103,14 @@ class SchemeCookiesMiddleware:
 
     def __init__(self, get_response: Handler) -> None:
         self.get_response = get_response
-        self.names = (settings.SESSION_COOKIE_NAME, settings.CSRF_COOKIE_NAME)
+        self.names = (
+            settings.SESSION_COOKIE_NAME,
+            settings.CSRF_COOKIE_NAME,
+            settings.DEVICE_COOKIE_NAME,
+        )
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        """Rename the two cookies of an https request on their way in and out."""
+        """Rename these cookies of an https request on their way in and out."""
         if not request.is_secure():
             return self.get_response(request)
         for name in self.names:

@@ -35,6 +35,7 @@ class Shop(models.Model):
         "Certificate", on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
     language = models.CharField(max_length=8, default="en")
+    only_enrolled = models.BooleanField(default=False)
 
     class Meta:
         constraints = (
@@ -284,6 +285,53 @@ class SignIn(models.Model):
     @override
     def __str__(self) -> str:
         return f"{self.kind} {self.at:%Y-%m-%d %H:%M}"
+
+
+class Device(models.Model):
+    """A tablet or computer that this shop has taken in, known by a token that it keeps.
+
+    The token itself is nowhere but on the device; a row is never deleted.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=60)
+    token_digest = models.CharField(max_length=64, unique=True)
+    enrolled_at = models.DateTimeField()
+    enrolled_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    seen_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    revoked_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+
+    class Meta:
+        ordering = ("name", "enrolled_at")
+
+    @override
+    def __str__(self) -> str:
+        return self.name
+
+
+class DeviceCode(models.Model):
+    """A code that takes in one device, for some minutes; only a digest of it is kept."""
+
+    digest = models.CharField(max_length=64, primary_key=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    ends_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True, blank=True)
+    wrong_codes = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ("-made_at",)
+
+    @override
+    def __str__(self) -> str:
+        return f"code of {self.made_at:%Y-%m-%d %H:%M}"
 
 
 class PlaceTries(models.Model):

@@ -35,6 +35,7 @@ class ShopInfo:
     distance_unit: str = ""
     language: str = "en"
     logo_sha256: str = ""
+    only_enrolled: bool = False
 
     @property
     def zone(self) -> ZoneInfo:

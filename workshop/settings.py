@@ -174,6 +174,7 @@ COLDBUS_IDLE_LOCK_MINUTES = environment.read_number(
 )
 SESSION_ENGINE = "django.contrib.sessions.backends.db"
 SESSION_COOKIE_NAME = "coldbus_session"
+DEVICE_COOKIE_NAME = "coldbus_device"
 SESSION_COOKIE_SECURE = COLDBUS_HTTPS
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"

@@ -19,9 +19,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone, translation
 
-from workshop import actions, clock, languages, place, queries, units
+from workshop import actions, clock, devices, languages, place, queries, units
+from workshop.actions.devices import DEVICE_KEY
 from workshop.once_a_request import asking
 from workshop.people import PersonInfo
+from workshop.queries import DeviceInfo
 from workshop.registers import ShopInfo
 from workshop.wire import https_port, travels_open
 
@@ -44,6 +46,8 @@ class ShopRequest(HttpRequest):
     person: PersonInfo | None
     locked_person: PersonInfo | None
     shop: ShopInfo
+    device: DeviceInfo | None
+    shut_out: bool
 
 
 View = Callable[..., HttpResponseBase]
@@ -67,6 +71,8 @@ def person_middleware(get_response: View) -> View:
     def answered(request: ShopRequest) -> HttpResponseBase:
         request.shop = queries.shop()
         timezone.activate(request.shop.zone)
+        request.device = devices.of_request(request)
+        request.shut_out = devices.is_shut_out(request.device, request.shop)
         request.person, request.locked_person = _people_of(request)
         at_tablet = request.person or request.locked_person
         own = at_tablet.language if at_tablet else ""
@@ -80,9 +86,12 @@ def person_middleware(get_response: View) -> View:
     return middleware
 
 
-def _people_of(request: HttpRequest) -> tuple[PersonInfo | None, PersonInfo | None]:
+def _people_of(request: ShopRequest) -> tuple[PersonInfo | None, PersonInfo | None]:
     """Give the person signed on, or the one whom idling has locked."""
     session = request.session
+    device_id = request.device.id if request.device else ""
+    if request.shut_out or session.get(DEVICE_KEY, "") != device_id:
+        return None, None
     person_id, mark = session.get(PERSON_KEY), session.get(MARK_KEY)
     if not (isinstance(person_id, str) and isinstance(mark, str)):
         return None, None
@@ -95,10 +104,12 @@ def _people_of(request: HttpRequest) -> tuple[PersonInfo | None, PersonInfo | No
         return None, person
     if idle_s >= SEEN_EVERY_S and BY_ITSELF not in request.headers:
         session[SEEN_KEY] = now_s
+        if request.device is not None:
+            actions.note_device_seen(request.device.id, request.device.seen_at)
     return person, None
 
 
-def sign_on(request: HttpRequest, person_id: str) -> None:
+def sign_on(request: ShopRequest, person_id: str) -> None:
     """Make a person the one at this tablet, under a new session key."""
     if request.session.get(PERSON_KEY) not in {None, person_id}:
         request.session.flush()
@@ -107,8 +118,14 @@ def sign_on(request: HttpRequest, person_id: str) -> None:
     request.session[MARK_KEY] = queries.session_mark(person_id)
     request.session[SEEN_KEY] = clock.now().timestamp()
     request.session[PLACE_KEY] = place.current()
+    request.session[DEVICE_KEY] = request.device.id if request.device else ""
     rotate_token(request)
     actions.note_sign_in("signed_on", person_id=person_id)
+
+
+def keep_signed_on(request: ShopRequest, device: DeviceInfo | None) -> None:
+    """Let whoever is signed on stay so while their device is taken in."""
+    request.session[DEVICE_KEY] = device.id if device else ""
 
 
 def sign_off(request: HttpRequest) -> None:
@@ -149,6 +166,16 @@ def signed_on(*roles: str) -> Callable[[View], View]:
     return decorate
 
 
+def of_the_shop(view: View) -> View:
+    """Lead a device that is shut out to the page that takes a code; for views before sign-on."""
+
+    @wraps(view)
+    def guarded(request: ShopRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        return redirect("shop:enrol") if request.shut_out else view(request, *args, **kwargs)
+
+    return guarded
+
+
 def _ask(request: ShopRequest) -> HttpResponseBase | None:
     """Ask for a person or a PIN; None where the PIN sent along was right."""
     if BY_ITSELF in request.headers:
@@ -168,7 +195,9 @@ def _ask(request: ShopRequest) -> HttpResponseBase | None:
 
 
 def _sign_on_address(request: ShopRequest) -> str:
-    """Give the first-run page, the PIN page of whoever is locked, or the tiles."""
+    """Give the page for a code, the first run, the PIN of whoever is locked, or the tiles."""
+    if request.shut_out:
+        return reverse("shop:enrol")
     if request.locked_person is not None:
         return reverse("shop:sign_on_person", args=(request.locked_person.id,))
     if travels_open(request) and https_port() and PLAIN_COOKIE not in request.COOKIES:

@@ -2,7 +2,17 @@
 
 from django.urls import path
 
-from workshop.views import backups, customers, equipment, people, shop, sign_ins, sign_on, vehicles
+from workshop.views import (
+    backups,
+    customers,
+    devices,
+    equipment,
+    people,
+    shop,
+    sign_ins,
+    sign_on,
+    vehicles,
+)
 
 app_name = "shop"
 urlpatterns = [
@@ -14,6 +24,12 @@ urlpatterns = [
     path("signed-on/", sign_ins.sessions_page, name="sessions"),
     path("signed-on/<slug:name>/end/", sign_ins.end_one, name="session_end"),
     path("sign-ins/", sign_ins.sign_ins_page, name="sign_ins"),
+    path("devices/", devices.devices_page, name="devices"),
+    path("devices/code/", devices.make_code, name="device_code"),
+    path("devices/this/", devices.take_this_in, name="device_here"),
+    path("devices/only/", devices.only_enrolled, name="devices_only"),
+    path("devices/<uuid:device_id>/", devices.device_page, name="device"),
+    path("enrol/", devices.enrol_page, name="enrol"),
     path("people/", people.people, name="people"),
     path("people/add/", people.add, name="person_add"),
     path("people/<uuid:person_id>/", people.person, name="person"),

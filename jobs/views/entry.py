@@ -10,7 +10,7 @@ from jobs.actions.attachments import keep_photo
 from jobs.actions.tablets import hear
 from jobs.core.reason import InputRefused
 from jobs.queries.records import attachment
-from jobs.sync import Malformed, answer_batch, malformed_answer, read_sent
+from jobs.sync import Malformed, answer_batch, answers_shut_out, malformed_answer, read_sent
 from workshop import clock
 from workshop.kept_files import has_kept, open_kept
 from workshop.sign_on import ShopRequest, signed_on
@@ -28,6 +28,9 @@ def entries(request: ShopRequest) -> JsonResponse:
     server = {"epoch": epoch(), "now": now.isoformat(), "release": release()}
     if isinstance(sent, Malformed):
         return JsonResponse({"answers": [malformed_answer(sent)], **server}, status=400)
+    if request.shut_out:
+        answers = answers_shut_out(sent.batch)
+        return JsonResponse({"answers": answers, **server}, status=401)
     status, answers = answer_batch(sent.batch, signed_on=request.person, now=now)
     if sent.heard is not None and _is_known(request, answers):
         hear(sent.heard, person=request.person.id if request.person else "", now=now)

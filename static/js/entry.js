@@ -100,7 +100,7 @@ async function send(form, button) {
   }
   if (answer.verdict === "refused") answered(form);
   tell(form, words(answer), faultyCell(form, answer) ?? form.querySelector(answer.verdict === "pin" ? "input[name=pin]" : "[name=value]:not(button), .pad [name=name]"));
-  if (answer.verdict === "auth") askAgain(form, button);
+  if (answer.verdict === "auth" && !answer.shut_out) askAgain(form, button);
 }
 
 /** @param {Document} page */

@@ -13,6 +13,15 @@ from workshop.actions.customers import (
     erase_customer,
     move_vehicle,
 )
+from workshop.actions.devices import (
+    NewCode,
+    enrol,
+    enrol_here,
+    let_only_enrolled,
+    make_device_code,
+    note_device_seen,
+    revoke_device,
+)
 from workshop.actions.equipment import (
     add_equipment,
     correct_equipment,
@@ -38,6 +47,7 @@ from workshop.actions.sign_ins import end_session
 from workshop.actions.sign_ins import note_of as note_sign_in
 
 __all__ = [
+    "NewCode",
     "PinResult",
     "add_customer",
     "add_equipment",
@@ -52,16 +62,22 @@ __all__ = [
     "count_torque_cycles",
     "create_first_manager",
     "end_session",
+    "enrol",
+    "enrol_here",
     "enter_vehicle",
     "erase_customer",
     "erase_person",
+    "let_only_enrolled",
+    "make_device_code",
     "move_vehicle",
+    "note_device_seen",
     "note_sign_in",
     "record_test",
     "remove_qualification",
     "reset_limit",
     "retire_person",
     "return_person",
+    "revoke_device",
     "set_language",
     "set_limit",
     "set_logo",

@@ -5,6 +5,7 @@ label that is taken) is refused by the action and put on the field by ``put_refu
 """
 
 from workshop.forms.customers import CustomerForm, VehicleForm
+from workshop.forms.devices import DeviceNameForm, EnrolForm
 from workshop.forms.equipment import (
     CorrectionForm,
     EquipmentForm,
@@ -40,6 +41,8 @@ __all__ = [
     "CorrectionForm",
     "CustomerForm",
     "DayField",
+    "DeviceNameForm",
+    "EnrolForm",
     "EquipmentForm",
     "FirstManagerForm",
     "Group",

@@ -17,6 +17,13 @@ from workshop.queries.customer_rows import (
     vehicles_of,
     vehicles_page,
 )
+from workshop.queries.device_rows import (
+    DeviceInfo,
+    device,
+    device_of_token,
+    devices,
+    token_digest,
+)
 from workshop.queries.equipment_rows import (
     all_equipment,
     equipment_of_kind,
@@ -48,6 +55,7 @@ __all__ = [
     "LIST_LENGTH",
     "NIL",
     "SEARCH_LENGTH",
+    "DeviceInfo",
     "Found",
     "Id",
     "OpenSession",
@@ -59,6 +67,9 @@ __all__ = [
     "customer_names",
     "customers",
     "customers_page",
+    "device",
+    "device_of_token",
+    "devices",
     "equipment_of_kind",
     "equipment_piece",
     "equipment_snapshot",
@@ -81,6 +92,7 @@ __all__ = [
     "session_mark",
     "shop",
     "sign_ins",
+    "token_digest",
     "uuid_of",
     "vehicle",
     "vehicles",

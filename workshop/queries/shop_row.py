@@ -42,6 +42,7 @@ def shop() -> ShopInfo:
         distance_unit=row.distance_unit,
         language=row.language,
         logo_sha256=row.logo.sha256 if row.logo else "",
+        only_enrolled=row.only_enrolled,
     )
 
 

@@ -5,6 +5,7 @@ from typing import Any, Final
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as later
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from workshop import actions, queries
@@ -17,6 +18,7 @@ from workshop.views.answer import UNPROCESSABLE, done, page, sent, signed_person
 from workshop.views.history import labels, told
 
 EVENTS_SHOWN: Final = 30
+ONLY: Final = later("Work at enrolled devices only")
 
 
 @require_http_methods(["GET", "POST"])
@@ -41,7 +43,7 @@ def _settings_page(request: ShopRequest, form: ShopForm, logo_form: LogoForm) ->
     events = queries.history(request.shop.workshop_id)[:EVENTS_SHOWN]
     context: dict[str, Any] = {
         "limits": limits.values(),
-        "history": told(events, {**labels(ShopForm), **names}),
+        "history": told(events, {**labels(ShopForm), **names, "only_enrolled": gettext(ONLY)}),
         "logo_form": logo_form,
     }
     answer = page(request, "settings", form, **context)

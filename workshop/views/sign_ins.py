@@ -23,6 +23,10 @@ KINDS: Final = {
     "locked": gettext_lazy("Wrong PIN, locked for a while"),
     "unlocked": gettext_lazy("Unlocked"),
     "ended": gettext_lazy("Signed off from elsewhere"),
+    "device_code": gettext_lazy("Code for a device made"),
+    "code_wrong": gettext_lazy("Wrong code for a device"),
+    "enrolled": gettext_lazy("Device enrolled"),
+    "revoked": gettext_lazy("Device turned away"),
 }
 """What the log knows, in words."""
 SHOWN_LETTERS: Final = 6

@@ -15,11 +15,11 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from workshop import actions, clock, place, queries
+from workshop import actions, clock, devices, place, queries
 from workshop.figures_text import clock_time
 from workshop.forms import FirstManagerForm, LanguageForm, OwnPinForm, PinForm
 from workshop.people import FRONT_DESK, MANAGER, TECHNICIAN, PersonInfo
-from workshop.sign_on import ShopRequest, sign_off, sign_on, signed_on
+from workshop.sign_on import ShopRequest, of_the_shop, sign_off, sign_on, signed_on
 from workshop.views.answer import done, page, sent, signed_person
 
 HOME = "/"
@@ -62,6 +62,8 @@ def _remember(request: ShopRequest, response: HttpResponse, person_id: str) -> H
         secure=settings.SESSION_COOKIE_SECURE,
     )
     place.remember(request, response)
+    if request.device is not None:
+        devices.remember(response, devices.token_of(request))
     return response
 
 
@@ -83,6 +85,7 @@ def _grouped(everybody: Iterable[PersonInfo], last: list[str]) -> Grouped:
 
 
 @require_GET
+@of_the_shop
 def tiles(request: ShopRequest) -> HttpResponse:
     """Show a tile for each person; the first tap."""
     everybody = queries.people()
@@ -104,6 +107,7 @@ def _sentence(result: actions.PinResult, person: PersonInfo, zone: tzinfo) -> st
 
 
 @require_http_methods(["GET", "POST"])
+@of_the_shop
 def pin(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Ask the chosen person for the PIN, and sign them on."""
     person = queries.person(person_id)
