@@ -47,7 +47,7 @@ export function words(answer) {
     }
     return answer.tries_left === null ? say("Enter the PIN.") : say("That PIN is wrong. Tries left: {n}.", { n: answer.tries_left });
   }
-  if (answer.shut_out) return say("This device is not enrolled, or no longer. What was typed waits here; Today leads to the page that takes a code.");
+  if (answer.shut_out) return say("This device is not enrolled, or no longer. Today leads to the page that takes a code.");
   if (answer.verdict === "auth") return say("Type your PIN below; what was typed stays here.");
   if (answer.verdict === "conflict") return say("This was sent before with other content. Reload the page.");
   return answer.reasons.map((/** @type {{text: string}} */ reason) => reason.text).join(" ");

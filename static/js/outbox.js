@@ -62,7 +62,7 @@ export async function signAgain(person, pin) {
 export function outcomes(keys) {
   return within(["queue", "receipts"], (tx) => Promise.all(keys.map(async (key) => {
     const row = (await done(tx.objectStore("queue").get(key))) ?? (await done(tx.objectStore("receipts").get(key)));
-    return row ? row.answer ?? (row.locked ? { key, verdict: "auth", reasons: [] } : null) : { key, verdict: "gone", reasons: [] };
+    return row ? row.answer ?? (row.locked ? { key, verdict: "auth", shut_out: row.shut_out, reasons: [] } : null) : { key, verdict: "gone", reasons: [] };
   })), "readonly");
 }
 

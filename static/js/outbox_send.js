@@ -80,7 +80,7 @@ function settle(rows, body, dropped, full) {
       } else if (["refused", "pin", "conflict"].includes(answer?.verdict)) {
         queue.put({ ...row, state: answer.verdict, answer, pinned: false });
       } else {
-        queue.put({ ...row, full, tried: true, locked: row.locked || (answer?.verdict === "auth" && !row.tried && !row.alone) });
+        queue.put({ ...row, full, tried: true, shut_out: answer?.shut_out === true, locked: row.locked || (answer?.verdict === "auth" && !row.tried && !row.alone) });
       }
     }
     for (const old of await done(receipts.getAll())) if (old.at < Date.now() - RECEIPT_MS) receipts.delete(old.key);

@@ -43,6 +43,7 @@ export function clock(made_ms) {
 
 /** What became of a row, in a sentence. @param {any} row */
 export function stateWords(row) {
+  if (row.state === "waiting" && row.shut_out) return say("waits on this tablet, which is not enrolled, or no longer: Today leads to the page that takes a code");
   if (row.state === "waiting" && row.full) return say("waits on this tablet: the server’s disk is full");
   if (row.state === "waiting") return row.sealed ? say("signed, waits on this tablet") : say("waits on this tablet");
   if (row.state === "refused") return say("refused: {why}", { why: words(row.answer) });

@@ -38,7 +38,7 @@ const shown = new Map();
 
 /** @param {any} row @returns {HTMLElement} */
 function drawnOf(row) {
-  const sign = JSON.stringify([row.state, row.full ?? false, row.label, row.what, row.answer, row.photo ?? false, isConnected(document)]), before = shown.get(row.key);
+  const sign = JSON.stringify([row.state, row.full ?? false, row.shut_out ?? false, row.label, row.what, row.answer, row.photo ?? false, isConnected(document)]), before = shown.get(row.key);
   if (before?.sign === sign) return before.drawn;
   before?.drawn.remove();
   const drawn = /** @type {HTMLElement} */ (drawRow(row, true));
