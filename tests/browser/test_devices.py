@@ -45,12 +45,10 @@ def test_an_entry_waits_on_a_tablet_turned_away_until_it_is_enrolled_again(
     expect(tablet.get_by_text("waits on this tablet, which is not enrolled")).to_be_visible()
     count_says(tablet, "1 entry waits on this tablet")
     assert recorded(scene, FIRST) == []
-    tablet.screenshot(path="/tmp/look/dev1.png")
 
     tablet.goto("/")
     expect(tablet.get_by_text("was turned away")).to_be_visible()
     expect(tablet.get_by_text("treat every high-voltage part as live")).to_be_visible()
-    tablet.screenshot(path="/tmp/look/dev2.png"); a_code(manager); manager.screenshot(path="/tmp/look/dev3.png",full_page=True)
     enrol(tablet, a_code(manager), "Tablet bay 3")
     sign_on(tablet, "Aster", floor.shop.pin)
     count_says(tablet, "0 entries wait on this tablet")

@@ -248,6 +248,20 @@ def test_the_page_shows_a_code_once_with_its_picture(wren: str) -> None:
     assert "enrolled as Bay 1" in tablet.get("/shop/enrol/").content.decode()
 
 
+def test_no_picture_leads_a_tablet_to_itself(wren: str) -> None:
+    client = Client(headers={"host": "127.0.0.1:8000"})
+    assert signs_on(client, wren)
+    shown = client.post("/shop/devices/code/").content.decode()
+    assert "device-code" in shown
+    assert "data:image/svg+xml" not in shown
+
+
+def test_a_device_turned_away_is_called_as_before_unless_named_anew(wren: str) -> None:
+    token = enrolled(wren)
+    actions.revoke_device(device_id=id_of(token), by=wren, now=clock.now())
+    assert 'value="Tablet bay 2"' in with_token(token).get("/shop/enrol/").content.decode()
+
+
 def test_a_shop_that_shut_itself_out_gets_in_again_from_the_server(
     wren: str, sorrel: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

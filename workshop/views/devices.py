@@ -1,6 +1,6 @@
 """The devices of the shop: taken in by a code, turned away, and whether others may be worked at."""
 
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 import segno
@@ -13,10 +13,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from workshop import actions, clock, devices, queries
 from workshop.errors import Refused
 from workshop.forms import DeviceNameForm, EnrolForm
+from workshop.forms.devices import CODE_LETTERS
 from workshop.people import MANAGER
 from workshop.sign_on import ShopRequest, keep_signed_on, signed_on
 from workshop.views.answer import UNPROCESSABLE, done, page, sent, signed_person
 from workshop.views.history import told
+from workshop.views.start import encrypted_address
 
 __all__ = [
     "device_page",
@@ -26,6 +28,8 @@ __all__ = [
     "only_enrolled",
     "take_this_in",
 ]
+
+LOOPBACK: Final = frozenset({"localhost", "[::1]"})
 
 
 def _shown(
@@ -46,10 +50,18 @@ def devices_page(request: ShopRequest) -> HttpResponse:
 def make_code(request: ShopRequest) -> HttpResponse:
     """Make a code and show it, once."""
     made = actions.make_device_code(by=signed_person(request).id, now=clock.now())
-    asked = urlencode({"code": made.code})
-    address = request.build_absolute_uri(f"{reverse('shop:enrol')}?{asked}")
-    picture = segno.make(address, micro=False).svg_data_uri(scale=4, border=2)
+    address = _address_for(request, made.code)
+    picture = segno.make(address, micro=False).svg_data_uri(scale=4, border=2) if address else ""
     return _shown(request, made=made, address=address, picture=picture)
+
+
+def _address_for(request: ShopRequest, code: str) -> str:
+    """Give the address that a device opens; empty where this page's host means the server alone."""
+    host = request.get_host().rpartition(":")[0] or request.get_host()
+    if host in LOOPBACK or host.startswith("127."):
+        return ""
+    root = encrypted_address(request) or request.build_absolute_uri("/")
+    return f"{root.rstrip('/')}{reverse('shop:enrol')}?{urlencode({'code': code})}"
 
 
 @require_POST
@@ -109,7 +121,9 @@ def device_page(request: ShopRequest, device_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def enrol_page(request: ShopRequest) -> HttpResponse:
     """Take a code, from a device that is not one of the shop's yet, or no longer."""
-    form = sent(request, EnrolForm, initial={"code": request.GET.get("code", "")[:20]})
+    former = request.device.name if request.device else ""
+    initial = {"code": request.GET.get("code", "")[:CODE_LETTERS], "name": former}
+    form = sent(request, EnrolForm, initial=initial)
     taken = request.device is not None and not request.shut_out
 
     def enter() -> str:

@@ -15,7 +15,7 @@ from workshop.serving.authority import keeping
 from workshop.sign_on import PLAIN_COOKIE
 from workshop.wire import https_port
 
-__all__ = ["certificate", "go_on_plain", "start"]
+__all__ = ["certificate", "encrypted_address", "go_on_plain", "start"]
 
 YEAR_S: Final = 366 * 86_400
 FILE_NAME: Final = "coldbus-workshop.crt"
@@ -23,7 +23,7 @@ SOON_DAYS: Final = 30
 """Days before its end from which the page says that the server's certificate ends [d]."""
 
 
-def _encrypted_address(request: HttpRequest) -> str:
+def encrypted_address(request: HttpRequest) -> str:
     """Give the https address of the host by which this page was asked; empty without https."""
     port = https_port()
     host = request.get_host().rpartition(":")[0] or request.get_host()
@@ -42,7 +42,7 @@ def _told() -> keeping.Told | None:
 @require_GET
 def start(request: HttpRequest) -> HttpResponse:
     """Show how a tablet comes to trust the server, and test whether it does."""
-    encrypted = _encrypted_address(request)
+    encrypted = encrypted_address(request)
     told = _told()
     until = None if told is None else told.server_until
     context = {
