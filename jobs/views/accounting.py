@@ -12,6 +12,7 @@ from jobs.queries.records import job_info, record_of
 from jobs.report.accounting import accounting_csv
 from workshop import clock
 from workshop import queries as shop
+from workshop.downloads import document
 from workshop.sign_on import signed_on
 
 __all__ = ["accounting_file", "accounting_page", "job_file"]
@@ -21,9 +22,7 @@ LONGEST = timedelta(days=366)
 
 
 def _csv(content: bytes, name: str) -> HttpResponse:
-    answer = HttpResponse(content, content_type="text/csv; charset=utf-8")
-    answer.headers["Content-Disposition"] = f'attachment; filename="{name}.csv"'
-    return answer
+    return document(content, "text/csv; charset=utf-8", f"{name}.csv")
 
 
 def _comma(request: HttpRequest) -> bool:

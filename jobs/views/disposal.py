@@ -29,6 +29,7 @@ from jobs.views.disposal_form import DisposalForm
 from workshop import clock
 from workshop import queries as shop
 from workshop.csv_cells import csv_text
+from workshop.downloads import document
 from workshop.people import FRONT_DESK, MANAGER
 from workshop.sign_on import ShopRequest, signed_on
 
@@ -181,6 +182,4 @@ def disposals_csv(request: ShopRequest) -> HttpResponse:
     """Give a year's disposals as a table."""
     year = _year(request)
     text = csv_text([gettext(each) for each in _HEADINGS], _lines(year))
-    answer = HttpResponse(text, content_type="text/csv; charset=utf-8")
-    answer.headers["Content-Disposition"] = f'attachment; filename="disposals-{year}.csv"'
-    return answer
+    return document(text, "text/csv; charset=utf-8", f"disposals-{year}.csv")

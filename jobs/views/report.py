@@ -14,7 +14,7 @@ from jobs.report.quotation import quotation_document
 from jobs.report.receipt import receipt_document
 from jobs.report.technical import technical_record_of
 from jobs.views.reasons import sentence_of
-from workshop import clock
+from workshop import clock, downloads
 from workshop import queries as shop
 from workshop.shelf import IN_USE, Wanted, meant
 from workshop.sign_on import signed_on
@@ -68,9 +68,7 @@ def receipt_pdf(request: HttpRequest, job_id: str) -> HttpResponse:
 
 def _pdf(document: Report, name: str) -> HttpResponse:
     """Answer with a document, shown in the browser and saved under a name of its own."""
-    answer = HttpResponse(render_pdf(document), content_type="application/pdf")
-    answer.headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return answer
+    return downloads.document(render_pdf(document), "application/pdf", f"{name}.pdf", shown=True)
 
 
 @require_GET

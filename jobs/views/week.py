@@ -16,6 +16,7 @@ from jobs.views.course import ENDED, PARTY_TITLES
 from workshop import clock, figures_text
 from workshop import queries as shop
 from workshop.csv_cells import csv_text
+from workshop.downloads import document
 from workshop.people import FRONT_DESK, MANAGER
 from workshop.sign_on import ShopRequest, signed_on
 
@@ -129,8 +130,4 @@ def week_csv(request: ShopRequest) -> HttpResponse:
     week = _asked(request)
     waits = [gettext("{party} [days]").format(party=gettext(PARTY_TITLES[p])) for p in PARTIES]
     text = csv_text([*(gettext(each) for each in _HEADINGS), *waits], _lines(week))
-    answer = HttpResponse(text, content_type="text/csv; charset=utf-8")
-    answer.headers["Content-Disposition"] = (
-        f'attachment; filename="finished-{_name(week.monday)}.csv"'
-    )
-    return answer
+    return document(text, "text/csv; charset=utf-8", f"finished-{_name(week.monday)}.csv")

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import content_disposition_header
 from django.utils.translation import gettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -106,7 +107,7 @@ def pack_file(request: HttpRequest, slug: str, number: int) -> HttpResponse:  # 
     return HttpResponse(
         revision.toml,
         content_type="application/toml; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+        headers={"Content-Disposition": content_disposition_header(True, name)},  # noqa: FBT003
     )
 
 

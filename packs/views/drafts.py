@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.http import content_disposition_header
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext, ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -122,10 +123,11 @@ def draft_file(request: HttpRequest, draft_id: UUID) -> HttpResponse:
         )
         messages.error(request, text.format(count=count))
         return render_draft(request, draft, status=409)
+    text, name = to_toml(found.definition), f"{draft.slug}-draft.toml"
     return HttpResponse(
-        to_toml(found.definition),
+        text,
         content_type="application/toml; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{draft.slug}-draft.toml"'},
+        headers={"Content-Disposition": content_disposition_header(True, name)},  # noqa: FBT003
     )
 
 

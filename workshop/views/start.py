@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from workshop import clock
+from workshop.downloads import document
 from workshop.serving import data_folder
 from workshop.serving.authority import keeping
 from workshop.sign_on import PLAIN_COOKIE
@@ -62,9 +63,7 @@ def certificate(_request: HttpRequest) -> HttpResponse:
     file = Path(settings.COLDBUS_DATA) / data_folder.AUTHORITY_NAME
     if not file.is_file():
         raise Http404
-    answer = HttpResponse(file.read_bytes(), content_type="application/x-x509-ca-cert")
-    answer.headers["Content-Disposition"] = f'attachment; filename="{FILE_NAME}"'
-    return answer
+    return document(file.read_bytes(), "application/x-x509-ca-cert", FILE_NAME)
 
 
 @require_POST

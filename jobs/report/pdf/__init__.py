@@ -164,14 +164,14 @@ def _proof(block: Proof) -> list[Flowable]:
 def _grid(block: Grid) -> list[Flowable]:
     """Set a table; a long narrow one in two halves side by side."""
     heads, rows = block.headings, [list(row) for row in block.rows]
+    shares = block.shares or (1 / len(heads),) * len(heads)
     if len(heads) <= NARROW and len(rows) > LONG:
         half = math.ceil(len(rows) / 2)
         beside = [*rows[half:], *[[""] * len(heads)] * (2 * half - len(rows))]
         rows = [left + right for left, right in zip(rows[:half], beside, strict=True)]
-        heads = (*heads, *heads)
+        heads, shares = (*heads, *heads), tuple(share / 2 for share in (*shares, *shares))
     cells: list[list[Any]] = [[set_text(text, "small") for text in heads]]
     cells += [[set_text(cell, "cell") for cell in row] for row in rows]
-    shares = block.shares or (1 / len(heads),) * len(heads)
     return [ruled(cells, [WIDTH * share for share in shares]), Spacer(0, 4)]
 
 
