@@ -33,6 +33,8 @@ LOST_SHARE = 0.30
 AWAY_SHARE, AWAY_S = 0.03, (0.2, 2.0)
 """How often a tablet leaves the network after a request, and for how long [s]."""
 PATIENCE_S = 10.0
+DRAINED_WITHIN_S = 600.0
+"""How long all tablets together may take to send what is left once the network is sound."""
 BATCH = 20
 ITEM = "intake.note"
 
@@ -296,7 +298,7 @@ def _rounds(plan: _Plan, working: list[Tablet], threads: list[Thread], stop: Eve
             stop.set()
             for thread in threads:
                 thread.join()
-            until = time.monotonic() + 60
+            until = time.monotonic() + DRAINED_WITHIN_S
             for one in working:
                 one.line.sound = True
                 one.drain(until)

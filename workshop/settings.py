@@ -198,12 +198,24 @@ FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "formatters": {
+        "line": {
+            "()": "workshop.log_lines.LineFormatter",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        }
+    },
+    "filters": {"calm": {"()": "workshop.log_lines.CalmFilter"}},
+    "handlers": {
+        "console": {"class": "logging.StreamHandler", "formatter": "line"},
+        "calm": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["calm"]},
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
     "loggers": {
         # workshop.fault_pages logs each error once, with the short number the person was shown.
         "django.request": {"level": "CRITICAL"},
+        # What is refused for how it was asked; anybody on the network can cause it.
+        "django.security": {"handlers": ["calm"], "propagate": False},
         "coldbus": {"level": "INFO"},
     },
 }

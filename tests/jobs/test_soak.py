@@ -89,7 +89,7 @@ def test_twenty_rounds(tmp_path: Path, how: str, capsys: pytest.CaptureFixture[s
     with a_disk(tmp_path) as disk:
         folder = disk.place / "data"
         end = kill if how == "killed" else cut_and_mounted_again(disk)
-        soaked = soak(folder, tablets=10, lasting_s=60, kills=20, pause_s=0.1, end=end)
+        soaked = soak(folder, tablets=10, lasting_s=60, kills=20, pause_s=0.3, end=end)
         made = hold_to_account(soaked, folder, in_the_file(folder))
     acknowledged = sum(len(one.acknowledged) for one in soaked.tablets)
     with capsys.disabled():
