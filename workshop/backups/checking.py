@@ -127,10 +127,17 @@ def is_plain(name: str) -> bool:
     )
 
 
-def pour(source: IO[bytes], take: Callable[[bytes], object]) -> tuple[int, str]:
-    """Read a file piece by piece; give its size [bytes] and its SHA-256."""
+def pour(
+    source: IO[bytes], take: Callable[[bytes], object], most_bytes: int | None = None
+) -> tuple[int, str]:
+    """Read a file piece by piece; give its size [bytes] and its SHA-256.
+
+    What is longer than ``most_bytes`` is read no further: it is not what was written.
+    """
     digest, size = hashlib.sha256(), 0
     while piece := source.read(CHUNK_BYTES):
+        if most_bytes is not None and size + len(piece) > most_bytes:
+            return size + len(piece), ""
         digest.update(piece)
         take(piece)
         size += len(piece)
@@ -149,7 +156,8 @@ def unpack(archive: zipfile.ZipFile, manifest: Manifest, path: Path, folder: Pat
         target = None if folder is None else folder / member.name
         try:
             with archive.open(member.name) as source:
-                found = pour(source, len) if target is None else _write(source, target)
+                most = member.size_bytes
+                found = pour(source, len, most) if target is None else _write(source, target, most)
         except UNREADABLE as reason:
             why = f"{member.name} cannot be read ({reason})"
             raise BackupRefused("damaged", path=str(path), why=why) from None
@@ -164,11 +172,11 @@ def unpack_database(archive: zipfile.ZipFile, target: Path) -> None:
         _write(source, target)
 
 
-def _write(source: IO[bytes], target: Path) -> tuple[int, str]:
+def _write(source: IO[bytes], target: Path, most_bytes: int | None = None) -> tuple[int, str]:
     """Write a member into a file for its owner only; give size and digest."""
     target.parent.mkdir(mode=data_folder.OWNER_ONLY_FOLDER, parents=True, exist_ok=True)
     with data_folder.new_file(target) as file:
-        return pour(source, file.write)
+        return pour(source, file.write, most_bytes)
 
 
 def check_signature(manifest: Manifest, keys: Mapping[str, SigningKey], path: Path) -> bool:

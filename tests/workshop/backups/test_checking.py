@@ -116,6 +116,19 @@ def test_a_member_that_was_exchanged_is_found(good: Path, tmp_path: Path) -> Non
     assert "pepper is not what was written" in str(refusal_of(path, tmp_path / "new"))
 
 
+def test_a_member_that_swells_is_read_no_further_than_it_was_written(
+    good: Path, tmp_path: Path
+) -> None:
+    path = tmp_path / "swells.zip"
+    with zipfile.ZipFile(good) as old, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+        for each in old.namelist():
+            raw = b" " * 200_000_000 if each == "pepper" else old.read(each)
+            new.writestr(each, raw)
+    assert path.stat().st_size < 10_000_000
+    assert "pepper is not what was written" in str(refusal_of(path, tmp_path / "new"))
+    assert (tmp_path / "new" / "pepper").stat().st_size < 2 * checking.CHUNK_BYTES
+
+
 @pytest.mark.parametrize("name", ["../../outside", "attachments/../../outside", "/etc/outside"])
 def test_a_name_that_leads_outside_is_refused_and_nothing_is_written(
     good: Path, tmp_path: Path, name: str
