@@ -36,6 +36,7 @@ class Shop(models.Model):
     )
     language = models.CharField(max_length=8, default="en")
     only_enrolled = models.BooleanField(default=False)
+    office_password = models.BooleanField(default=False)
 
     class Meta:
         constraints = (
@@ -83,6 +84,7 @@ class Person(models.Model):
     pin_hash = models.CharField(max_length=200, default="", blank=True)
     pin_failures = models.PositiveIntegerField(default=0)
     pin_locked_until = models.DateTimeField(null=True, blank=True)
+    password_hash = models.CharField(max_length=200, default="", blank=True)
     active = models.BooleanField(default=True)
     language = models.CharField(max_length=8, default="", blank=True)
     created_at = models.DateTimeField()

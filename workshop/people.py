@@ -54,6 +54,7 @@ class PersonInfo:
     qualifications: tuple[QualificationInfo, ...]
     active: bool
     has_pin: bool = True
+    has_password: bool = False
     pin_locked_until: datetime | None = None
     language: str = ""
     erased: bool = False

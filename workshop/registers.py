@@ -36,6 +36,7 @@ class ShopInfo:
     language: str = "en"
     logo_sha256: str = ""
     only_enrolled: bool = False
+    office_password: bool = False
 
     @property
     def zone(self) -> ZoneInfo:

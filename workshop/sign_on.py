@@ -21,6 +21,7 @@ from django.utils import timezone, translation
 
 from workshop import actions, clock, devices, languages, place, queries, units
 from workshop.actions.devices import DEVICE_KEY
+from workshop.office import PASSWORD_FIELD, ask, is_fresh, note_fresh
 from workshop.once_a_request import asking
 from workshop.people import PersonInfo
 from workshop.queries import DeviceInfo
@@ -136,13 +137,15 @@ def sign_off(request: HttpRequest) -> None:
     rotate_token(request)
 
 
-def signed_on(*roles: str) -> Callable[[View], View]:
+def signed_on(*roles: str, office: bool = False) -> Callable[[View], View]:
     """Let a page be seen only by somebody signed on, with one of the roles if any are named.
 
     Parameters
     ----------
     *roles : str
         Roles that may see it; none named means everybody signed on.
+    office : bool
+        Whether the password is asked, where the shop wants that for what only the office does.
 
     Returns
     -------
@@ -159,6 +162,10 @@ def signed_on(*roles: str) -> Callable[[View], View]:
                     return refused
             if roles and (request.person is None or request.person.role not in roles):
                 return render(request, "workshop/not_allowed.html", {"roles": roles}, status=403)
+            if office and request.shop.office_password and request.person is not None:
+                asked = _ask_password(request, request.person)
+                if asked is not None:
+                    return asked
             return view(request, *args, **kwargs)
 
         return guarded
@@ -217,11 +224,26 @@ def _unlock(request: ShopRequest, person: PersonInfo) -> HttpResponseBase | None
     return render(request, "workshop/locked.html", context, status=401)
 
 
+def _ask_password(request: ShopRequest, person: PersonInfo) -> HttpResponseBase | None:
+    """Ask for the password; None where it was typed a short while ago, or right now."""
+    if is_fresh(request, person):
+        return None
+    if BY_ITSELF in request.headers:
+        return HttpResponse(status=204)
+    typed = request.POST.get(PASSWORD_FIELD)
+    result = None if typed is None else actions.check_password(person.id, typed, clock.now())
+    if result is not None and result.state == "right":
+        note_fresh(request, person)
+        return None
+    return ask(request, person, _kept(request), result=result)
+
+
 def _kept(request: HttpRequest) -> list[tuple[str, str]]:
     """Give every field of the form as sent, save tokens and PINs, which are typed again."""
     return [
         (name, value)
         for name, values in request.POST.lists()
         for value in values
-        if name not in {"csrfmiddlewaretoken", UNLOCK_FIELD} and not name.startswith("pin")
+        if name not in {"csrfmiddlewaretoken", UNLOCK_FIELD, PASSWORD_FIELD}
+        and not name.startswith(("pin", "password"))
     ]

@@ -30,7 +30,7 @@ def _comma(request: HttpRequest) -> bool:
 
 
 @require_GET
-@signed_on("front_desk", "manager")
+@signed_on("front_desk", "manager", office=True)
 def job_file(request: HttpRequest, job_id: str) -> HttpResponse:
     """Give the lines of one job; a practice has none."""
     info, record = job_info(job_id), record_of(job_id, now=clock.now())
@@ -79,7 +79,7 @@ def accounting_page(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
-@signed_on("front_desk", "manager")
+@signed_on("front_desk", "manager", office=True)
 def accounting_file(request: HttpRequest) -> HttpResponse:
     """Give the lines of the jobs closed in a period, or say what is wrong with the period."""
     if "from" not in request.GET:

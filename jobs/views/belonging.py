@@ -71,7 +71,7 @@ def vehicle_jobs(request: ShopRequest, vehicle_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def erase(request: ShopRequest, customer_id: UUID) -> HttpResponse:
     """Say what goes and what stays, then erase a customer's personal data for good."""
     info = shop.customer(customer_id)
@@ -94,7 +94,7 @@ def erase(request: ShopRequest, customer_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def erase_worker(request: ShopRequest, former_id: UUID) -> HttpResponse:
     """Say what goes and what stays, then erase the personal data of somebody who has left."""
     info = shop.person(former_id)

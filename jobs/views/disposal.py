@@ -177,7 +177,7 @@ def _lines(year: int) -> Iterator[list[object]]:
 
 
 @require_GET
-@signed_on(MANAGER, FRONT_DESK)
+@signed_on(MANAGER, FRONT_DESK, office=True)
 def disposals_csv(request: ShopRequest) -> HttpResponse:
     """Give a year's disposals as a table."""
     year = _year(request)

@@ -124,7 +124,7 @@ def _lines(week: Week) -> Iterator[list[object]]:
 
 
 @require_GET
-@signed_on(MANAGER, FRONT_DESK)
+@signed_on(MANAGER, FRONT_DESK, office=True)
 def week_csv(request: ShopRequest) -> HttpResponse:
     """Give a week's finished jobs as a table; no words about a customer stand in it."""
     week = _asked(request)

@@ -58,6 +58,7 @@ DESK_AND_MANAGERS = {
     "shop:customer_add",
     "shop:customer_change",
     "shop:customers",
+    "shop:own_password",
     "shop:vehicle",
     "shop:vehicle_add",
     "shop:vehicle_change",

@@ -14,13 +14,14 @@ from django.urls import reverse
 from jobs.practice.scene import Scene
 from tests.pages.addresses import all_addresses, names
 from tests.pages.conftest import ROLES
-from tests.pages.who_may import METHODS, TABLE
+from tests.pages.who_may import METHODS, OFFICE, TABLE
 from workshop import actions, clock, queries, sign_on
 from workshop.people import SECOND_PERSON
 
 pytestmark = pytest.mark.django_db
 
 Visit = Callable[[str], Client]
+PASSWORD = "lid torque 9 wet"
 
 OUTSIDE = ("nobody", "left", "locked", "shut out")
 """Nobody signed on, who has left the shop since, whom idling has locked, a manager at a device that
@@ -94,8 +95,8 @@ def addresses(scene: Scene) -> dict[str, str]:
     return all_addresses(scene)
 
 
-LEAD_THERE = {"shop:sign_off", "shop:first_run", "start_plain"}
-"""They lead to a sign-on page by what they are for."""
+LEAD_THERE = {"shop:sign_off", "shop:first_run", "shop:password", "start_plain"}
+"""They ask who is there by what they are for."""
 LED_ON = {"shop:sign_on", "shop:sign_on_person"}
 """A device that is shut out is led from these to the page for a code."""
 
@@ -138,6 +139,23 @@ def test_every_address_answers_everybody_as_declared(
         if found not in declared(name, method, kind):
             wrong[name, method] = found
     assert wrong == {}
+
+
+@pytest.mark.parametrize("role", ["manager", "front_desk"])
+def test_what_only_the_office_does_asks_for_the_password_and_nothing_else_does(
+    role: str, scene: Scene, addresses: dict[str, str], as_role: Visit
+) -> None:
+    manager = scene.shop.people["Thorne"]
+    actions.set_password(password=PASSWORD, by=manager)
+    actions.ask_office_password(ask=True, by=manager)
+    client = as_role(role)
+    mine = {name for name, row in TABLE.items() if role in row.roles} - LEAD_THERE
+    asking = set[str]()
+    for name, method in product(sorted(mine), ("GET", "POST")):
+        if method in TABLE[name].methods.split():
+            answer = ask(client, addresses[name], method, scene)
+            asking |= {name} if what(answer) == "asked" else set()
+    assert asking == OFFICE & mine
 
 
 def test_every_address_that_takes_something_wants_the_token_of_its_form(

@@ -9,7 +9,22 @@ from typing import Final
 
 from workshop.people import FRONT_DESK, MANAGER, TECHNICIAN
 
-__all__ = ["METHODS", "TABLE", "Row"]
+__all__ = ["METHODS", "OFFICE", "TABLE", "Row"]
+
+OFFICE: Final = frozenset(
+    {
+        *("jobs:accounting_file", "jobs:customer_erase", "jobs:disposals_csv"),
+        *("jobs:job_accounting", "jobs:person_erase", "jobs:week_csv"),
+        *("shop:backup_file", "shop:backup_key", "shop:backup_now", "shop:backups"),
+        *("shop:device", "shop:device_code", "shop:device_here", "shop:devices"),
+        *("shop:devices_only", "shop:limit", "shop:limit_reset", "shop:logo_clear"),
+        *("shop:logo_set", "shop:office_switch", "shop:people", "shop:person", "shop:person_add"),
+        *("shop:person_certificate", "shop:person_change", "shop:person_password_clear"),
+        *("shop:person_pin", "shop:person_pin_clear", "shop:person_retire", "shop:person_return"),
+        *("shop:person_unlock", "shop:qualification_remove", "shop:settings", "shop:sign_ins"),
+    }
+)
+"""What asks for the password where the shop wants it; all others do not."""
 
 METHODS: Final = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS")
 
@@ -158,12 +173,16 @@ TABLE: Final = {
     "shop:logo_clear": Row("POST", MANAGERS),
     "shop:logo_set": Row("POST", MANAGERS),
     "shop:own_language": Row("POST", EVERYBODY),
+    "shop:office_switch": Row("POST", MANAGERS),
+    "shop:own_password": Row("GET POST", DESK),
     "shop:own_pin": Row("GET POST", EVERYBODY),
+    "shop:password": Row("POST", DESK),
     "shop:people": Row("GET", MANAGERS),
     "shop:person": Row("GET POST", MANAGERS),
     "shop:person_add": Row("GET POST", MANAGERS),
     "shop:person_certificate": Row("GET", MANAGERS),
     "shop:person_change": Row("GET POST", MANAGERS),
+    "shop:person_password_clear": Row("POST", MANAGERS),
     "shop:person_pin": Row("GET POST", MANAGERS),
     "shop:person_pin_clear": Row("GET POST", MANAGERS),
     "shop:person_retire": Row("GET POST", MANAGERS),

@@ -41,7 +41,16 @@ from workshop.actions.people import (
     set_language,
     set_qualification,
 )
-from workshop.actions.pin import PinResult, check_pin, set_pin, unlock_pin
+from workshop.actions.pin import (
+    PinResult,
+    ask_office_password,
+    check_password,
+    check_pin,
+    clear_password,
+    set_password,
+    set_pin,
+    unlock_pin,
+)
 from workshop.actions.shop import reset_limit, set_limit, set_logo, update_shop
 from workshop.actions.sign_ins import end_session
 from workshop.actions.sign_ins import note_of as note_sign_in
@@ -53,10 +62,13 @@ __all__ = [
     "add_equipment",
     "add_person",
     "add_vehicle",
+    "ask_office_password",
     "change_customer",
     "change_person",
     "change_vehicle",
+    "check_password",
     "check_pin",
+    "clear_password",
     "clear_pin",
     "correct_equipment",
     "count_torque_cycles",
@@ -81,6 +93,7 @@ __all__ = [
     "set_language",
     "set_limit",
     "set_logo",
+    "set_password",
     "set_pin",
     "set_qualification",
     "unlock_pin",

@@ -155,7 +155,7 @@ def return_person(*, person_id: Id, by: Id) -> None:
             display_name=row.display_name, short_name=row.short_name, role=row.role
         )
         _check_person(details, other_than=person_id)
-        back = {"pin_hash": "", "pin_failures": 0, "pin_locked_until": None}
+        back = {"pin_hash": "", "pin_failures": 0, "pin_locked_until": None, "password_hash": ""}
         Person.objects.filter(pk=row.pk).update(active=True, **back)
         write_event(row.id, "returned", by=manager)
 
@@ -187,7 +187,8 @@ def erase_person(*, person_id: Id, by: Id) -> tuple[str, ...]:
             raise Conflict("erased")
         name = f"{ERASED} {str(row.id)[:4]}"
         blank = {"display_name": name, "short_name": name, "pin_hash": "", "language": ""}
-        Person.objects.filter(pk=row.pk).update(**blank, erased_at=clock.now())
+        told = {**blank, "password_hash": "", "erased_at": clock.now()}
+        Person.objects.filter(pk=row.pk).update(**told)
         Qualification.objects.filter(person=row).update(certificate="")
         loose = blank_events(row.id)
         write_event(row.id, "erased", by=manager)

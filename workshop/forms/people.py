@@ -4,12 +4,17 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from workshop import people, pins
+from workshop import passwords, people, pins
 from workshop.details import PersonDetails
 from workshop.forms.fields import CertificateField, DayField, LanguageField, PinField
 
 ROLES = tuple(people.ROLES.items())
 QUALIFICATIONS = tuple(people.QUALIFICATIONS.items())
+
+
+def _hidden(complete: str = "current-password") -> forms.PasswordInput:
+    """Give a field that shows no letters."""
+    return forms.PasswordInput(attrs={"autocomplete": complete})
 
 
 class PinForm(forms.Form):
@@ -39,6 +44,34 @@ class OwnPinForm(NewPinForm):
 
     pin_now = PinField(label=_("PIN so far"))
     field_order = ("pin_now", "pin", "pin_again")
+
+
+class OwnPasswordForm(forms.Form):
+    """A new password for oneself, with the old one, or the PIN where there is none yet."""
+
+    current = forms.CharField(label=_("PIN"), max_length=passwords.LONGEST, widget=_hidden())
+    password = forms.CharField(
+        label=_("New password"),
+        max_length=passwords.LONGEST,
+        strip=False,
+        widget=_hidden("new-password"),
+        help_text=_("At least 10 characters; several words are easy to remember."),
+    )
+    password_again = forms.CharField(
+        label=_("New password once more"),
+        max_length=passwords.LONGEST,
+        strip=False,
+        widget=_hidden("new-password"),
+    )
+
+    def clean_password_again(self) -> str:
+        """Refuse a second password that differs from the first."""
+        again = str(self.cleaned_data["password_again"])
+        if again != self.cleaned_data.get("password", again):
+            raise forms.ValidationError(
+                gettext("The two passwords differ. Type both again."), code="differ"
+            )
+        return again
 
 
 class LanguageForm(forms.Form):

@@ -35,6 +35,7 @@ from workshop.queries.identifiers import LIST_LENGTH, NIL, SEARCH_LENGTH, Id, uu
 from workshop.queries.person_rows import (
     has_people,
     names,
+    password_hash,
     people,
     person,
     person_of_session,
@@ -84,6 +85,7 @@ __all__ = [
     "names",
     "open_sessions",
     "page_number",
+    "password_hash",
     "people",
     "person",
     "person_of_session",

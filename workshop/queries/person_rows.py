@@ -28,6 +28,7 @@ def _person_info(row: Person) -> PersonInfo:
         ),
         active=row.active,
         has_pin=row.pin_hash != "",
+        has_password=row.password_hash != "",
         pin_locked_until=row.pin_locked_until,
         language=row.language,
         erased=row.erased_at is not None,
@@ -58,6 +59,12 @@ def person(person_id: Id) -> PersonInfo | None:
     """Give one person, or None where there is no such person."""
     row = _person_row(person_id)
     return _person_info(row) if row else None
+
+
+def password_hash(person_id: Id) -> str:
+    """Give what is kept of a password; "" where there is none."""
+    row = _person_row(person_id)
+    return row.password_hash if row else ""
 
 
 def _mark_of(row: Person) -> str:

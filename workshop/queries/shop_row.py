@@ -43,6 +43,7 @@ def shop() -> ShopInfo:
         language=row.language,
         logo_sha256=row.logo.sha256 if row.logo else "",
         only_enrolled=row.only_enrolled,
+        office_password=row.office_password,
     )
 
 

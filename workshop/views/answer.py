@@ -10,6 +10,7 @@ from django.shortcuts import render
 from workshop import queries
 from workshop.errors import InputRefused, Refused
 from workshop.forms import put_refusal
+from workshop.office import PASSWORD_FIELD
 from workshop.people import PersonInfo
 from workshop.sign_on import UNLOCK_FIELD, ShopRequest
 
@@ -34,7 +35,8 @@ def sent(request: ShopRequest, make: Callable[..., Form], **options: Any) -> For
     if request.method != "POST":
         return make(**options)
     form = make(request.POST, request.FILES, **options)
-    if "file" in form.fields and UNLOCK_FIELD in request.POST and not request.FILES:
+    asked = {UNLOCK_FIELD, PASSWORD_FIELD} & request.POST.keys()
+    if "file" in form.fields and asked and not request.FILES:
         form.add_error("file", str(InputRefused("file_again")))
     return form
 

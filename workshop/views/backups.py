@@ -79,7 +79,7 @@ def _fits(kept: OnShelf, request: ShopRequest) -> bool:
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def backups(request: ShopRequest) -> HttpResponse:
     """List the backups, newest first, with how they stand."""
     here = places() if is_sqlite() else None
@@ -100,7 +100,7 @@ def backups(request: ShopRequest) -> HttpResponse:
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def make_now(request: ShopRequest) -> HttpResponseBase:
     """Begin a backup; the list says what came of it."""
     if not is_sqlite():
@@ -113,7 +113,7 @@ def make_now(request: ShopRequest) -> HttpResponseBase:
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def key_sheet(request: ShopRequest) -> HttpResponseBase:
     """Show the key of the backups to be printed; not over a connection that others can read."""
     if not is_sqlite():
@@ -129,7 +129,7 @@ def key_sheet(request: ShopRequest) -> HttpResponseBase:
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def download(request: ShopRequest, name: str) -> HttpResponseBase:
     """Hand out one backup; not over a connection that others can read, for it holds the keys."""
     here = places() if is_sqlite() else None

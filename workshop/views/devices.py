@@ -39,14 +39,14 @@ def _shown(
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def devices_page(request: ShopRequest) -> HttpResponse:
     """Show every device, and whether the shop works at these only."""
     return _shown(request)
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def make_code(request: ShopRequest) -> HttpResponse:
     """Make a code and show it, once."""
     made = actions.make_device_code(by=signed_person(request).id, now=clock.now())
@@ -65,7 +65,7 @@ def _address_for(request: ShopRequest, code: str) -> str:
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def take_this_in(request: ShopRequest) -> HttpResponse:
     """Take in the device at which the manager stands."""
     form = sent(request, DeviceNameForm)
@@ -86,7 +86,7 @@ def take_this_in(request: ShopRequest) -> HttpResponse:
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def only_enrolled(request: ShopRequest) -> HttpResponse:
     """Let people work at enrolled devices only, or at any again."""
     only = request.POST.get("only") == "1"
@@ -102,7 +102,7 @@ def only_enrolled(request: ShopRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def device_page(request: ShopRequest, device_id: UUID) -> HttpResponse:
     """Show a device with its history, and turn it away."""
     found = queries.device(device_id)

@@ -24,6 +24,8 @@ WHAT: Final = {
     "erased": later("Personal data erased"),
     "pin_cleared": later("PIN taken out of use"),
     "pin_set": later("PIN set"),
+    "password_set": later("Password set"),
+    "password_cleared": later("Password taken out of use"),
     "qualified": later("Qualification entered"),
     "retired": later("Left the shop"),
     "revoked": later("Turned away"),

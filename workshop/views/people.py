@@ -71,7 +71,7 @@ def _found(person: PersonInfo, search: str) -> bool:
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def people(request: ShopRequest) -> HttpResponse:
     """List the people that a filter means."""
     today = queries.local_day(clock.now())
@@ -94,7 +94,7 @@ def people(request: ShopRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def add(request: ShopRequest) -> HttpResponse:
     """Add a person."""
     form = sent(request, PersonForm)
@@ -106,7 +106,7 @@ def add(request: ShopRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def person(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Show a person, and enter or renew a qualification."""
     info = _known(person_id)
@@ -131,14 +131,14 @@ def person(request: ShopRequest, person_id: UUID) -> HttpResponse:
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def certificate(_request: ShopRequest, person_id: UUID, sha256: str) -> HttpResponseBase:
     """Give the certificate of a qualification as a download."""
     return answer_file(person_id, sha256, _known(person_id).short_name)
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def change(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Change name, short name or role."""
     info = _known(person_id)
@@ -155,7 +155,7 @@ def change(request: ShopRequest, person_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def set_pin(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Hand the tablet to a person who sets their PIN."""
     info = _known(person_id)
@@ -172,7 +172,17 @@ def set_pin(request: ShopRequest, person_id: UUID) -> HttpResponse:
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
+def clear_password(request: ShopRequest, person_id: UUID) -> HttpResponse:
+    """Take somebody's password out of use."""
+    if queries.person(person_id) is None:
+        raise Http404
+    actions.clear_password(person_id=person_id, by=signed_person(request).id)
+    return redirect("shop:person", person_id)
+
+
+@require_POST
+@signed_on(MANAGER, office=True)
 def unlock(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Lift the lock of wrong PINs."""
     info = _known(person_id)
@@ -211,7 +221,7 @@ def _page_of(info: PersonInfo) -> str:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def retire(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Ask once, then take a person off the sign-on page."""
     info, me = _known(person_id), signed_person(request)
@@ -223,7 +233,7 @@ def retire(request: ShopRequest, person_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def come_back(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Ask once, then put a person back on the sign-on page."""
     info, me = _known(person_id), signed_person(request)
@@ -235,7 +245,7 @@ def come_back(request: ShopRequest, person_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def clear_pin(request: ShopRequest, person_id: UUID) -> HttpResponse:
     """Ask once, then take a PIN out of use."""
     info, me = _known(person_id), signed_person(request)
@@ -247,7 +257,7 @@ def clear_pin(request: ShopRequest, person_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def remove_qualification(request: ShopRequest, person_id: UUID, code: str) -> HttpResponse:
     """Ask once, then take a qualification away."""
     info, me = _known(person_id), signed_person(request)

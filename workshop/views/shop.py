@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop import actions, queries
 from workshop.actions.shop import LOGO_LIMIT_BYTES
+from workshop.errors import Refused
 from workshop.forms import LimitForm, LogoForm, ShopForm, bytes_of, initial_of, number_text
 from workshop.limits import Limit
 from workshop.people import MANAGER
@@ -18,11 +19,14 @@ from workshop.views.answer import UNPROCESSABLE, done, page, sent, signed_person
 from workshop.views.history import labels, told
 
 EVENTS_SHOWN: Final = 30
-ONLY: Final = later("Work at enrolled devices only")
+SWITCHES: Final = {
+    "only_enrolled": later("Work at enrolled devices only"),
+    "office_password": later("Ask for the password"),
+}
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def settings(request: ShopRequest) -> HttpResponse:
     """Show and change what the shop says about itself; list its limits with their provenance."""
     me = signed_person(request)
@@ -37,23 +41,43 @@ def settings(request: ShopRequest) -> HttpResponse:
     return redirect("shop:settings")
 
 
-def _settings_page(request: ShopRequest, form: ShopForm, logo_form: LogoForm) -> HttpResponse:
+def _settings_page(
+    request: ShopRequest, form: ShopForm, logo_form: LogoForm, fault: str = ""
+) -> HttpResponse:
     limits = queries.limits()
     names = {key: gettext(each.title) for key, each in limits.items()}
     events = queries.history(request.shop.workshop_id)[:EVENTS_SHOWN]
     context: dict[str, Any] = {
         "limits": limits.values(),
-        "history": told(events, {**labels(ShopForm), **names, "only_enrolled": gettext(ONLY)}),
+        "history": told(events, {**labels(ShopForm), **names, **_switches()}),
         "logo_form": logo_form,
+        "fault": fault,
     }
     answer = page(request, "settings", form, **context)
-    if logo_form.errors:
+    if logo_form.errors or fault:
         answer.status_code = UNPROCESSABLE
     return answer
 
 
+def _switches() -> dict[str, str]:
+    return {name: gettext(title) for name, title in SWITCHES.items()}
+
+
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
+def office_switch(request: ShopRequest) -> HttpResponse:
+    """Ask for the password before what only the office does, or no longer."""
+    me = signed_person(request)
+    try:
+        actions.ask_office_password(ask=request.POST.get("ask") == "1", by=me.id)
+    except Refused as refused:
+        shown = ShopForm(initial=initial_of(request.shop, ShopForm.base_fields))
+        return _settings_page(request, shown, LogoForm(), str(refused))
+    return redirect("shop:settings")
+
+
+@require_POST
+@signed_on(MANAGER, office=True)
 def set_logo(request: ShopRequest) -> HttpResponse:
     """Take a picture as the shop's logo."""
     me = signed_person(request)
@@ -71,7 +95,7 @@ def set_logo(request: ShopRequest) -> HttpResponse:
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def clear_logo(request: ShopRequest) -> HttpResponse:
     """Take the logo away."""
     actions.set_logo(raw=None, by=signed_person(request).id)
@@ -98,7 +122,7 @@ def _known(key: str) -> Limit:
 
 
 @require_http_methods(["GET", "POST"])
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def limit(request: ShopRequest, key: str) -> HttpResponse:
     """Set one limit inside its bounds."""
     shown = _known(key)
@@ -116,7 +140,7 @@ def limit(request: ShopRequest, key: str) -> HttpResponse:
 
 
 @require_POST
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def reset_limit(request: ShopRequest, key: str) -> HttpResponse:
     """Put one limit back to its default."""
     actions.reset_limit(key=_known(key).key, by=signed_person(request).id)

@@ -23,6 +23,9 @@ KINDS: Final = {
     "locked": gettext_lazy("Wrong PIN, locked for a while"),
     "unlocked": gettext_lazy("Unlocked"),
     "ended": gettext_lazy("Signed off from elsewhere"),
+    "password_wrong": gettext_lazy("Wrong password"),
+    "password_set": gettext_lazy("Password set"),
+    "password_cleared": gettext_lazy("Password taken out of use"),
     "device_code": gettext_lazy("Code for a device made"),
     "code_wrong": gettext_lazy("Wrong code for a device"),
     "enrolled": gettext_lazy("Device enrolled"),
@@ -44,7 +47,7 @@ def place_words(place: str) -> str:
 
 
 @require_GET
-@signed_on(MANAGER)
+@signed_on(MANAGER, office=True)
 def sign_ins_page(request: ShopRequest) -> HttpResponse:
     """Show the log, of one person or one place if asked."""
     person = request.GET.get("person", "")[:36]

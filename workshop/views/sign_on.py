@@ -9,7 +9,7 @@ from typing import Final
 from uuid import UUID
 
 from django.conf import settings
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext
@@ -17,7 +17,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from workshop import actions, clock, devices, place, queries
 from workshop.figures_text import clock_time
-from workshop.forms import FirstManagerForm, LanguageForm, OwnPinForm, PinForm
+from workshop.forms import (
+    FirstManagerForm,
+    LanguageForm,
+    OwnPasswordForm,
+    OwnPinForm,
+    PinForm,
+)
+from workshop.office import PASSWORD_FIELD, ask, note_fresh
 from workshop.people import FRONT_DESK, MANAGER, TECHNICIAN, PersonInfo
 from workshop.sign_on import ShopRequest, of_the_shop, sign_off, sign_on, signed_on
 from workshop.views.answer import done, page, sent, signed_person
@@ -176,4 +183,40 @@ def own_language(request: ShopRequest) -> HttpResponse:
     form = sent(request, LanguageForm)
     if form.is_valid():
         actions.set_language(language=form.cleaned_data["language"], by=me.id)
+    return redirect("shop:own_pin")
+
+
+@require_POST
+@signed_on(FRONT_DESK, MANAGER)
+def office_password(request: ShopRequest) -> HttpResponseBase:
+    """Take the password, and lead on to the page that asked for it."""
+    me, onward = signed_person(request), _next_of(request)
+    result = actions.check_password(me.id, request.POST.get(PASSWORD_FIELD, ""), clock.now())
+    if result.state != "right":
+        return ask(request, me, [], result=result, onward=onward)
+    note_fresh(request, me)
+    return redirect(onward)
+
+
+@require_http_methods(["GET", "POST"])
+@signed_on(FRONT_DESK, MANAGER)
+def own_password(request: ShopRequest) -> HttpResponse:
+    """Let somebody of the office set their own password."""
+    me = signed_person(request)
+    form = sent(request, OwnPasswordForm)
+    if me.has_password:
+        form.fields["current"].label = gettext("Password so far")
+    if form.is_valid():
+        check = actions.check_password if me.has_password else actions.check_pin
+        result = check(me.id, form.cleaned_data["current"], clock.now())
+        if result.state != "right":
+            form.add_error("current", _sentence(result, me, request.shop.zone))
+
+    def enter() -> bool:
+        actions.set_password(password=form.cleaned_data["password"], by=me.id)
+        return True
+
+    if done(form, enter) is None:
+        return page(request, "own_password", form)
+    note_fresh(request, me)
     return redirect("shop:own_pin")
