@@ -4,6 +4,7 @@ import os
 import sys
 from argparse import ArgumentParser
 from datetime import UTC
+from getpass import getpass
 from pathlib import Path
 from typing import Any, Final
 
@@ -36,7 +37,12 @@ class Command(BaseCommand):
         parser.add_argument(
             "--key",
             metavar="LETTERS",
-            help="the key from the printed sheet, where this computer has none",
+            nargs="?",
+            const="",
+            help=(
+                "the key from the printed sheet, where this computer has none; without the letters "
+                "they are asked for, and stand in no history of the terminal"
+            ),
         )
         parser.add_argument("--yes", action="store_true", help="do not ask")
         parser.add_argument(
@@ -53,7 +59,7 @@ class Command(BaseCommand):
             here = places()
             folder_lock().take("a restore")
             with shelf.only_one(here):
-                key = _key(options["key"])
+                key = key_typed(options["key"])
                 self.restore(
                     here, path, key, yes=options["yes"], foreign=options["as_new_workshop_data"]
                 )
@@ -140,7 +146,9 @@ class Command(BaseCommand):
             raise CommandError("Not restored. The data are as they were.")
 
 
-def _key(typed: str | None) -> bytes | None:
+def key_typed(given: str | None) -> bytes | None:
+    """Read the key that came with the option; ask for it where the option came without letters."""
+    typed = getpass("Key from the printed sheet: ") if given == "" else given
     try:
         return None if typed is None else keys.read_words(typed)
     except ValueError as reason:
