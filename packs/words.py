@@ -22,6 +22,8 @@ __all__ = [
     "word",
 ]
 
+AND = "{first} and {second}"
+
 
 def _as_recorded(number: float, unit: str) -> tuple[float, str]:
     return number, unit
@@ -147,7 +149,7 @@ def counted(number: int, one: str, many: str) -> str:
     return told(one if number == 1 else many, number=number)
 
 
-def joined(parts: Sequence[str], between: str = "{first} and {second}") -> str:
+def joined(parts: Sequence[str], between: str = AND) -> str:
     """Return words joined to one, each of which is still translated by itself.
 
     Parameters

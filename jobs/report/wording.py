@@ -27,7 +27,7 @@ from packs.words import Kept, translated
 from workshop import figures_text, units
 from workshop import queries as shop
 
-__all__ = ["Wording", "wording_of"]
+__all__ = ["Wording", "in_our_language", "wording_of"]
 
 KINDS = {
     "maker": "vehicle maker",
@@ -110,11 +110,11 @@ def _as_typed(shown: str, stored: Json) -> str:
     )
 
 
-def _in_our_language(text: str) -> str:
+def in_our_language(text: str) -> str:
     """Give a sentence in the reader's language and units; one from an entry by its pattern."""
     if isinstance(text, Kept):
         again = told_again(text)
-        return translated(again, _in_our_language, units.fields)
+        return translated(again, in_our_language, units.fields)
     return units.sentence(gettext(text)) if text else ""
 
 
@@ -150,7 +150,7 @@ class Wording:
             sentence.params,
             names=self.names,
             zone=self.zone,
-            translate=_in_our_language,
+            translate=in_our_language,
             money=self.money,
             when=self.when,
             figures=units.fields,
@@ -158,7 +158,7 @@ class Wording:
 
     def told(self, words: str) -> str:
         """Say what a calculation told."""
-        return translated(words, _in_our_language, units.fields)
+        return translated(words, in_our_language, units.fields)
 
     def when(self, moment: date) -> str:
         """Write a day, or a time in the workshop's zone."""

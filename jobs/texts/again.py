@@ -46,7 +46,7 @@ def _pattern(text: str) -> _Pattern | None:
             return None
         if spec:
             figures.add(name)
-        wanted = _NUMBER if spec else ".+"
+        wanted = _NUMBER if spec else ".+?"
         parts.append(f"(?P={name})" if name in seen else f"(?P<{name}>{wanted})")
         seen.add(name)
     if not seen or len(_LETTER.findall(own)) < FEWEST_LETTERS:

@@ -103,6 +103,7 @@ TABLES: Final[Mapping[str, tuple[str, ...]]] = {
     "packs/spares.py": ("BARS", "EVENTS", "JOB_EVENTS", "STATES"),
     "packs/views/physical.py": ("EVENTS",),
     "packs/views/spares.py": ("SORT_WORDS",),
+    "packs/words.py": ("AND",),
     "workshop/equipment.py": ("KINDS", "UNUSABLE"),
     "workshop/limits.py": ("DEFAULTS", "KINDS"),
     "workshop/people.py": ("QUALIFICATIONS", "ROLES"),
