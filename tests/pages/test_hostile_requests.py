@@ -14,7 +14,8 @@ from tests.pages.hostile import Hostile, aims_of, hostile, paths_of, send
 pytestmark = pytest.mark.django_db
 
 NAME = django_settings.SESSION_COOKIE_NAME
-SLOWEST_S = 10
+WORK_S, WAIT_S = 5, 60
+"""Work of the processor that a request may cost, and time by the clock on a busy machine [s]."""
 
 
 def play(scene: Scene, as_role: Visit, requests: int, *, derandomize: bool) -> Counter[int]:
@@ -33,9 +34,10 @@ def play(scene: Scene, as_role: Visit, requests: int, *, derandomize: bool) -> C
     )
     @given(hostile(sorted(clients), aims, job))
     def sends(request: Hostile) -> None:
-        began = time.monotonic()
+        began, worked = time.monotonic(), time.thread_time()
         seen[send(request, cookies[request.role], job)] += 1
-        assert time.monotonic() - began < SLOWEST_S
+        assert time.thread_time() - worked < WORK_S
+        assert time.monotonic() - began < WAIT_S
 
     sends()
     return seen
