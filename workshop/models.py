@@ -280,6 +280,7 @@ class SignIn(models.Model):
     by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
+    digest = models.CharField(max_length=64)
 
     class Meta:
         ordering = ("-id",)

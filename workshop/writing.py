@@ -58,6 +58,17 @@ def _turn() -> Iterator[None]:
         yield
 
 
+def take_turn(number: int) -> None:
+    """Wait, inside ``one_writer``, until nobody else adds to the same log; held until it ends.
+
+    On SQLite ``one_writer`` is that turn. On PostgreSQL the last row of a log cannot be locked
+    against one that comes after it, and the role that serves may lock no row of it at all.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [number])
+
+
 def _is_in_memory() -> bool:
     """Say whether the database is a test's, which no other process can reach."""
     name = str(connection.settings_dict["NAME"])

@@ -101,6 +101,8 @@ def _chains() -> Iterator[Chain]:
         yield Chain(kind="watch_end", id=str(row.id), name=row.module, count=1, digest=digest)
     gone = Disposal.objects.order_by("subject", "seq")
     yield from _last_of(gone.values_list("subject", "serial", "seq", "digest"), "disposal")
+    count, digest = shop.sign_in_end()
+    yield Chain(kind="sign_ins", id="", name="", count=count, digest=digest)
 
 
 def _desk(row: DeskEvent) -> dict[str, Any]:
@@ -218,6 +220,7 @@ _SAID: Final = {
     "disposal": "the disposal of {name}",
     "desk": "the desk's log",
     "set_aside": "the numbers set aside",
+    "sign_ins": "the log of sign-ins",
     "registers": "the history of the registers",
 }
 
@@ -225,6 +228,8 @@ _SAID: Final = {
 def _digest_then(chain: Chain) -> str | None:
     """Give the digest that stands today at the place where a chain ended then; None where gone."""
     rows: QuerySet[Any]
+    if chain.kind == "sign_ins":
+        return shop.sign_in_digest(chain.count) if chain.count else chain.digest
     if chain.kind == "job":
         if chain.count == 0:
             return chain.digest if Job.objects.filter(pk=chain.id).exists() else None

@@ -21,6 +21,7 @@ from jobs.queries.kept_digests import kept_faults
 from jobs.queries.signatures import Keys, entry_signature_faults, head_signature_faults
 from jobs.queries.watch_digests import watch_faults
 from jobs.triggers import missing_triggers
+from workshop.queries import sign_in_faults
 from workshop.signing_keys import trusted_keys
 
 __all__ = ["Fault", "rows_of", "verify_all", "verify_around", "verify_job", "verify_triggers"]
@@ -206,7 +207,7 @@ def _beside_the_chain(job: Job, closed: list[datetime]) -> Iterator[Fault]:
 
 
 def verify_around() -> tuple[Fault, ...]:
-    """Check what belongs to no single job: triggers, entries without a job, disposals."""
+    """Check what belongs to no single job: triggers, entries without a job, disposals, sign-ins."""
     faults = list(verify_triggers())
     orphans = Entry.objects.exclude(job_id__in=Job.objects.values("id")).count()
     if orphans:
@@ -215,6 +216,10 @@ def verify_around() -> tuple[Fault, ...]:
         faults += [Fault("", 0, what) for what in disposal_faults()]
     except UNREADABLE as reason:
         faults.append(Fault("", 0, f"the disposals cannot be read ({reason})"))
+    try:
+        faults += [Fault("", 0, what) for what in sign_in_faults()]
+    except UNREADABLE as reason:
+        faults.append(Fault("", 0, f"the log of sign-ins cannot be read ({reason})"))
     return tuple(faults)
 
 

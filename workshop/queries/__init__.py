@@ -48,6 +48,9 @@ from workshop.queries.sign_in_rows import (
     SignInInfo,
     open_sessions,
     session_keys,
+    sign_in_digest,
+    sign_in_end,
+    sign_in_faults,
     sign_ins,
 )
 from workshop.queries.slices import Slice, page_number
@@ -93,6 +96,9 @@ __all__ = [
     "session_keys",
     "session_mark",
     "shop",
+    "sign_in_digest",
+    "sign_in_end",
+    "sign_in_faults",
     "sign_ins",
     "token_digest",
     "uuid_of",

@@ -1,6 +1,7 @@
 """The log of ways in, and who is signed on where."""
 
 import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -11,8 +12,18 @@ from workshop.models import Person, SignIn
 from workshop.queries.identifiers import Id, uuid_of
 from workshop.queries.person_rows import person_of_session
 from workshop.queries.slices import Slice, sliced
+from workshop.sign_in_chain import FIRST, line_digest
 
-__all__ = ["OpenSession", "SignInInfo", "open_sessions", "session_keys", "sign_ins"]
+__all__ = [
+    "OpenSession",
+    "SignInInfo",
+    "open_sessions",
+    "session_keys",
+    "sign_in_digest",
+    "sign_in_end",
+    "sign_in_faults",
+    "sign_ins",
+]
 
 NAME_LETTERS: Final = 16
 
@@ -81,6 +92,27 @@ def sign_ins(*, person: Id = "", place: str = "", page: int = 1) -> Slice[SignIn
     if place:
         rows = rows.filter(place=place)
     return sliced(rows, page, _info)
+
+
+def sign_in_faults() -> Iterator[str]:
+    """Say which lines of the log were changed, put in, or removed before another one."""
+    previous = FIRST
+    for row in SignIn.objects.order_by("id").iterator():
+        if line_digest(row, previous) != row.digest:
+            yield f"line {row.pk} of the log of sign-ins was changed, or the one before"
+        previous = row.digest
+
+
+def sign_in_end() -> tuple[int, str]:
+    """Give how many lines the log has and the digest of the last."""
+    count = SignIn.objects.count()
+    return count, sign_in_digest(count) or FIRST
+
+
+def sign_in_digest(count: int) -> str | None:
+    """Give the digest of the line at a place, counted from one; None where there is none."""
+    rows = SignIn.objects.order_by("id").values_list("digest", flat=True)
+    return next(iter(rows[count - 1 : count]), None) if count else None
 
 
 def _named(key: str) -> str:
