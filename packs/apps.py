@@ -1,10 +1,16 @@
-"""The app of packs; at its start it is told who translates what pure code says."""
+"""The app of packs; at its start it is told who translates and converts what pure code says."""
+
+from typing import Final
 
 from django.apps import AppConfig
+from django.utils.module_loading import import_string
 from django.utils.translation import gettext
 from typing_extensions import override
 
 from packs.words import spoken_by
+
+CONVERTED: Final = "workshop.units.converted"
+"""Dotted path of the function that gives a number in the unit that the shop reads."""
 
 
 class PacksConfig(AppConfig):
@@ -14,4 +20,4 @@ class PacksConfig(AppConfig):
 
     @override
     def ready(self) -> None:
-        spoken_by(gettext)
+        spoken_by(gettext, import_string(CONVERTED))

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from packs.physics.leak import PressureSample
 from packs.picture import Disc, Ink, Label, Line, Picture, Rect, Shape, Stroke
-from packs.words import word
+from packs.words import pressure, word
 
 __all__ = ["decay_strip", "leak_line"]
 
@@ -110,22 +110,22 @@ def _legend(raw_pa: float, explained_pa: float) -> list[Shape]:
     rest_pa = raw_pa - explained_pa
     return [
         Rect(x=1.0, y=1.6, width=4, height=3, ink="soft", fill="line", stroke=0.2),
-        Label(x=6.0, y=4.2, text=word("temperature {pa:.0f} Pa", pa=explained_pa), size=3.5,
+        Label(x=6.0, y=4.2, text=word("temperature {lost}", lost=pressure(explained_pa)), size=3.5,
               anchor="start"),
         Rect(x=_LEFT_MM + 34, y=1.6, width=4, height=3, ink="petrol", fill="petrol", stroke=0.2),
-        Label(x=_LEFT_MM + 39, y=4.2, text=word("not explained {pa:.0f} Pa", pa=rest_pa), size=3.5,
-              anchor="start"),
+        Label(x=_LEFT_MM + 39, y=4.2, text=word("not explained {lost}", lost=pressure(rest_pa)),
+              size=3.5, anchor="start"),
     ]  # fmt: skip
 
 
 def _spoken(lost: Sequence[_Lost]) -> str:
     last = lost[-1]
     return word(
-        "Over {s:.0f} s, pressure lost {pa:.0f} Pa, of this explained by temperature "
-        "{explained:.0f} Pa; gas from {first:.1f} to {last:.1f} °C.",
+        "Over {s:.0f} s, pressure lost {lost}, of this explained by temperature "
+        "{explained}; gas from {first:.1f} to {last:.1f} °C.",
         s=max(last.t_s, 1.0),
-        pa=last.raw_pa,
-        explained=last.explained_pa,
+        lost=pressure(last.raw_pa),
+        explained=pressure(last.explained_pa),
         first=lost[0].temp_c,
         last=last.temp_c,
     )
@@ -159,14 +159,16 @@ def decay_strip(samples: Sequence[PressureSample]) -> Picture:
         Line(x1=_LEFT_MM, y1=zero, x2=_RIGHT_MM, y2=zero, ink="ink", width=0.3),
         Stroke(points=raw_line, ink="ink", width=0.6),
         *(Disc(x=x, y=y, radius=0.8, ink="ink") for x, y in raw_line),
-        Label(x=_LEFT_MM - 1.5, y=zero + 1.0, text="0 Pa", size=3.4, anchor="end", ink="soft"),
+        Label(
+            x=_LEFT_MM - 1.5, y=zero + 1.0, text=pressure(0.0), size=3.4, anchor="end", ink="soft"
+        ),
         Label(x=_RIGHT_MM, y=_LOW_MM + 4.5, text=f"{last_s:.0f} s", size=3.4, anchor="end"),
         *_legend(last.raw_pa, last.explained_pa),
         *_temperature(lost, last_s),
     ]
     low = scale.y_mm(last.raw_pa)
     if abs(low - zero) > 4.0:  # noqa: PLR2004 - two labels closer than this lie on one another [mm]
-        text = f"{last.raw_pa:.0f} Pa".replace("-", "\u2212")
+        text = pressure(last.raw_pa).replace("-", "\u2212")
         label = Label(x=_LEFT_MM - 1.5, y=low + 1.0, text=text, size=3.4, anchor="end", bold=True)
         shapes.append(label)
     return Picture(

@@ -6,7 +6,7 @@ here: the steps of any calculation; those are in packs/explanations.
 
 import math
 import textwrap
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 WIDTH = 100
@@ -26,6 +26,13 @@ PREFIXES: dict[str, tuple[tuple[float, str], ...]] = {
     "W": ((1e3, "kW"), (1.0, "W"), (1e-3, "mW")),
 }
 """Units that a person reads with a prefix, largest first; all others stay as they are."""
+
+
+VERDICTS = (
+    "charge", "dead", "differs", "discharge", "fail", "floating", "live", "matches", "move",
+    "named", "narrowed", "no_leak", "pass", "ready", "standing", "undecided", "void",
+)  # fmt: skip
+"""How results may end, as they stand behind the words for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,72 +55,6 @@ class Line:
     formula: str = ""
     numbers: str = ""
     value: str = ""
-
-
-class Told(str):
-    """Words with figures put in, which keep the words alone, so that they can be translated."""
-
-    __slots__ = ("fields", "text")
-
-    text: str
-    fields: Mapping[str, object]
-
-
-def told(text: str, **fields: object) -> Told:
-    """Return words with their named fields put in.
-
-    Parameters
-    ----------
-    text : str
-        English words with named fields.
-    **fields : object
-        What is put in.
-
-    Returns
-    -------
-    words : Told
-        The whole sentence, which knows its parts.
-
-    Examples
-    --------
-    >>> told("Spare {serial}: place {place}", serial="V-12", place=2)
-    'Spare V-12: place 2'
-    """
-    words = Told(text.format(**fields))
-    words.text, words.fields = text, fields
-    return words
-
-
-def translated(words: str, translate: Callable[[str], str]) -> str:
-    """Return words in another language, fields that are words themselves as well.
-
-    Parameters
-    ----------
-    words : str
-        What `told` gave, or plain words.
-    translate : Callable[[str], str]
-        Gives a sentence in the other language.
-
-    Returns
-    -------
-    words : str
-        As they are written there; figures and names as they are.
-
-    Examples
-    --------
-    >>> german = {"Leak in {module}": "Leck in {module}"}
-    >>> translated(told("Leak in {module}", module="M3"), lambda text: german.get(text, text))
-    'Leck in M3'
-    """
-    if not words:
-        return words
-    if not isinstance(words, Told):
-        return translate(words)
-    fields = {
-        name: translated(value, translate) if isinstance(value, str) else value
-        for name, value in words.fields.items()
-    }
-    return translate(words.text).format(**fields)
 
 
 def figure(value: float | None, unit: str, digits: int = 4) -> str:

@@ -69,7 +69,7 @@ def keep_log(*, job_id: str, file: IO[bytes], by: str, now: datetime) -> str:
         columns = len(preview_of(content).names)
     except FileRefused as refused:
         what = refused.problems[0][1]
-        said = NOT_A_LOG(LOG.key, "", where="The file", what=what.rstrip("."), field="file")
+        said = NOT_A_LOG(LOG.key, "", where="The file", what=what, field="file")
         raise InputRefused(said) from None
     if columns > MOST_COLUMNS:
         raise InputRefused(TOO_WIDE(LOG.key, "", got=columns, most=MOST_COLUMNS, field="file"))

@@ -17,7 +17,7 @@ from packs.pack_map import pack_map
 from packs.physics.localise_case import NextReading, Reading
 from packs.picture import Picture
 from packs.string_line import LeakBar, PoleRing, string_line
-from packs.words import word
+from packs.words import joined, told, word
 
 __all__ = [
     "LinkWork",
@@ -184,18 +184,30 @@ def two_leaks_said(searched: Searched) -> tuple[Said, ...]:
     return (Said(text, {"percent": f"{100 * result.several_leaks_probability:.0f}"}),)
 
 
+_UNFIT = {
+    (False, True): "This reading fits no leak that explains the others. It would fit if {guess}.",
+    (False, False): "This reading fits no leak that explains the others. Take it again.",
+    (True, True): "This reading fits no leak at any place of the string. It would fit if {guess}.",
+    (True, False): "This reading fits no leak at any place of the string. Take it again.",
+}
+"""By whether it is the only reading, and whether one mistake makes it fit."""
+
+
 def _twins(one: Reading, shunt_ohm: float | None) -> Iterable[tuple[str, Reading]]:
     """Give what a reading would be, had one thing about it been mistaken."""
     other = "neg" if one.pole == "pos" else "pos"
     yield "the sign is turned round", replace(one, volts=-one.volts)
     twin = replace(one, pole="neg" if one.pole == "pos" else "pos")
-    yield f"it was taken at the {_POLE_WORDS[other]} pole", twin
+    yield told("it was taken at the {pole} pole", pole=_POLE_WORDS[other]), twin
     if one.shunt_ohm is not None:
         yield "the shunt was not fitted", replace(one, shunt_ohm=None)
     elif shunt_ohm is not None:
         yield "the shunt was still fitted", replace(one, shunt_ohm=shunt_ohm)
     for factor, words in ((0.1, "one place to the right"), (10.0, "one place to the left")):
-        yield f"the decimal point is {words}", replace(one, volts=one.volts * factor)
+        yield (
+            told("the decimal point is {words}", words=words),
+            replace(one, volts=one.volts * factor),
+        )
 
 
 def suspects_of(record: Record, side: PackSide, searched: Searched) -> tuple[Suspect, ...]:
@@ -227,12 +239,10 @@ def suspects_of(record: Record, side: PackSide, searched: Searched) -> tuple[Sus
         tried = [*used[:index], replace(suspect, reading=twin), *used[index + 1 :]]
         if explains(record, side, [one.reading for one in tried]):
             fits.append(words)
-    guess = " or ".join(fits[:2])
-    text = "This reading fits no leak that explains the others."
-    if len(used) == 1:
-        text = "This reading fits no leak at any place of the string."
-    text += " It would fit if {guess}." if guess else " Take it again."
-    said = Said(text, {"guess": guess, "reading": reading_in_words(suspect)})
+    guess = joined(fits[:2], "{first} or {second}") if fits else ""
+    said = Said(
+        _UNFIT[len(used) == 1, bool(guess)], {"guess": guess, "reading": reading_in_words(suspect)}
+    )
     return (Suspect(item=suspect.key, qualifier=suspect.qualifier, text=said),)
 
 

@@ -23,6 +23,7 @@ from packs.definition import PackDefinition
 from packs.physics.instrument import CalculationRefused, Meter
 from packs.physics.localise import localise
 from packs.physics.localise_case import LocaliseCase, LocaliseResult, Module, Place, Reading
+from packs.words import told
 
 __all__ = [
     "ALONE",
@@ -110,8 +111,9 @@ def reading_in_words(one: Taken | None) -> str:
         return "-"
     shunt = "without shunt" if one.reading.shunt_ohm is None else "with shunt"
     links = "+".join(one.reading.open_after) or "none"
-    pole = f"{one.reading.module} {one.reading.pole}"
-    return f"{pole}, links open after {links}, {shunt}, {one.reading.volts:g} V"
+    words = "{module} {pole}, links open after {links}, {shunt}, {volts:g} V"
+    at = {"module": one.reading.module, "pole": one.reading.pole, "volts": one.reading.volts}
+    return told(words, **at, links=links, shunt=shunt)
 
 
 def plug_links(pack: PackDefinition) -> tuple[str, ...]:

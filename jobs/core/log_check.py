@@ -16,6 +16,7 @@ from packs.definition import Figure
 from packs.physics.cycle_flags import NEW_MODULE_MV
 from packs.physics.cycle_verdict import SHORTEST_LOG_S
 from packs.physics.instrument import Verdict, at_most
+from packs.words import joined, told
 
 __all__ = ["REASONS", "LogPart", "Logged", "NewModule", "check_logs", "log_blockers"]
 
@@ -112,6 +113,11 @@ class NewModule:
     why: str = ""
     missing: tuple[str, ...] = ()
 
+    @property
+    def moments(self) -> str:
+        """The moments that no log shows, in words."""
+        return joined([told(each) for each in self.missing]) if self.missing else ""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Logged:
@@ -194,7 +200,7 @@ def part_of(log: Log, name: PartName, limits: Limits) -> LogPart | None:
         return None
     value, low, high = ends
     limit: Figure = getattr(limits, field)
-    told = [m.text for m in log.result.advice if m.code in _NEXT[name]]
+    following = [m.text for m in log.result.advice if m.code in _NEXT[name]]
     return LogPart(
         name=name,
         unit="degC" if name == "temperature" else "mV",
@@ -203,7 +209,7 @@ def part_of(log: Log, name: PartName, limits: Limits) -> LogPart | None:
         high=high,
         limit=limit,
         verdict=_verdict(log, name, low, high, limit.value),
-        advice=" ".join(told[:1]),
+        advice=following[0] if following else "",
     )
 
 
@@ -231,7 +237,10 @@ def _module(logs: tuple[Log, ...], name: str) -> NewModule:
     sure_mv = NEW_MODULE_MV - NEAR_MV
     missing = [m for m, found in offsets.items() if not found or max(map(abs, found)) > sure_mv]
     if not missing:
-        why = f"It stays within {NEW_MODULE_MV:g} mV of the other cells in all logs together."
+        why = told(
+            "It stays within {allowed_mv:g} mV of the other cells in all logs together.",
+            allowed_mv=NEW_MODULE_MV,
+        )
         return NewModule(name=name, verdict=Verdict.PASS, why=why)
     words = tuple(MOMENTS[moment] for moment in missing)
     return NewModule(name=name, verdict=Verdict.UNDECIDED, missing=words)
@@ -246,7 +255,13 @@ def _log_blockers(log: Log, asked: LogAsked, key: str) -> list[Blocker]:
         found.append(DOUBT(key, name=log.name, what=" ".join(m.text for m in log.doubts[:2])))
     unsure = [cell for cell in log.result.cells if "sensor" in cell.flags]
     if unsure:
-        cells = ", ".join(f"cell {cell.index} in {cell.module}" for cell in unsure[:8])
+        cells = joined(
+            [
+                told("cell {number} in {module}", number=cell.index, module=cell.module)
+                for cell in unsure[:8]
+            ],
+            "{first}, {second}",
+        )
         found.append(SENSOR(key, name=log.name, cells=cells))
     return found
 
@@ -330,6 +345,5 @@ def log_blockers(logged: Logged, key: str, typed: Iterable[str]) -> list[Blocker
         if module.verdict is Verdict.FAIL:
             found.append(MODULE_APART(key, module=module.name, why=module.why))
         elif module.verdict is Verdict.UNDECIDED:
-            words = " and ".join(module.missing)
-            found.append(MODULE_OPEN(key, module=module.name, moments=words))
+            found.append(MODULE_OPEN(key, module=module.name, moments=module.moments))
     return found

@@ -23,6 +23,7 @@ from packs.physics.cycle_case import (
     ReplacedModule,
 )
 from packs.physics.instrument import Message, Verdict
+from packs.words import Kept
 
 __all__ = [
     "Log",
@@ -163,7 +164,7 @@ def stored_messages(messages: Sequence[Message]) -> Json:
 
 
 def _messages(stored: Json) -> tuple[Message, ...]:
-    return tuple(Message(code, text) for code, text in stored)
+    return tuple(Message(code, Kept(text)) for code, text in stored)
 
 
 _LIMITS = fields(CycleLimits)
@@ -232,7 +233,7 @@ def _replaced(rows: Json) -> tuple[ReplacedModule, ...]:
             name=row[0],
             **{n: _number(text) for n, text in zip(_OFFSETS, row[1:4], strict=True)},
             verdict=Verdict(row[4]),
-            why=row[5],
+            why=Kept(row[5]),
         )
         for row in rows
     )

@@ -12,6 +12,7 @@ from jobs.core.section import Fact, Quantity, Said, Table, VerdictWord, Words
 from packs.physics.cycle_case import CycleCell
 from packs.physics.instrument import Verdict
 from packs.picture import Picture
+from packs.words import joined, told
 
 __all__ = [
     "log_advice",
@@ -92,7 +93,9 @@ def log_facts(logs: tuple[Log, ...], logged: Logged) -> tuple[Fact, ...]:
             label=Said("New module {module}, against the other cells", {"module": module.name}),
             value=Said("{why}", {"why": module.why})
             if module.why
-            else Said("not shown {moments}", {"moments": " and ".join(module.missing)}),
+            else Said(
+                "not shown {moments}", {"moments": joined([told(each) for each in module.missing])}
+            ),
             verdict=_WORDS[module.verdict],
         )
         for module in logged.modules
@@ -236,8 +239,8 @@ def log_advice(logs: tuple[Log, ...], logged: Logged) -> tuple[Said, ...]:
     shown = {part.name for part in logged.parts if part.verdict is not Verdict.UNDECIDED}
     settled = {"top": "record_charge", "load": "record_drive", "rest": "record_rest"}
     needless = {code for name, code in settled.items() if name in shown}
-    told = {m.text: None for log in logs for m in log.result.advice if m.code not in needless}
-    return tuple(Said("{advice}", {"advice": text}) for text in told)
+    open_yet = {m.text: None for log in logs for m in log.result.advice if m.code not in needless}
+    return tuple(Said("{advice}", {"advice": text}) for text in open_yet)
 
 
 def _capacity_plain(logs: tuple[Log, ...]) -> list[Said]:
@@ -271,9 +274,13 @@ def log_plain(logs: tuple[Log, ...], logged: Logged) -> tuple[Said, ...]:
         said.append(Said("The cells stayed together within our limits."))
     if logged.modules and all(module.verdict is Verdict.PASS for module in logged.modules):
         said.append(Said("The new module behaved like its neighbours."))
-    weak = [(number, module) for number, module, flags in logged.odd if "sensor" not in flags]
+    weak = [
+        told("cell {number} in module {module}", number=number, module=module)
+        for number, module, flags in logged.odd
+        if "sensor" not in flags
+    ]
     if weak:
-        named = ", ".join(f"cell {number} in module {module}" for number, module in weak[:4])
+        named = joined(weak[:4], "{first}, {second}")
         words = "Not like the others: {named}. It may wear out sooner and is worth a later check."
         said.append(Said(words, {"named": named}))
     return (*said, *_capacity_plain(logs))

@@ -8,6 +8,9 @@ when it is shown. Not here: when a reason applies; that is in `flow` and in each
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, tzinfo
+from typing import Any
+
+from packs.words import Told, translated
 
 __all__ = ["Blocker", "InputRefused", "Param", "Reason", "say"]
 
@@ -75,7 +78,7 @@ ROLES = frozenset({"role", "roles"})
 """Parameters that hold codes of roles."""
 OUR_WORDS = frozenset(
     {"act", "advice", "cause", "guess", "item", "label", "origin", "pole_word", "qualification",
-     "step", "title", "what", "when", "why", "words"}
+     "step", "title", "what", "when", "where", "why", "words"}
 )  # fmt: skip
 """Parameters that hold words of ours, each with a translation of its own."""
 
@@ -122,6 +125,7 @@ def say(  # noqa: PLR0913 - each writes one kind of field
     translate: Callable[[str], str] = str,
     money: Callable[[Param], str] = str,
     when: Callable[[date], str] = _when,
+    figures: Callable[[Mapping[str, Any]], dict[str, Any]] = dict,
 ) -> str:
     """Make the sentence of a reason in the reader's language.
 
@@ -143,6 +147,8 @@ def say(  # noqa: PLR0913 - each writes one kind of field
         Writes an amount, with the currency after it where that is known.
     when : Callable[[date], str]
         Writes a day (``*_on``), or a time (``*_at``) that stands in the zone.
+    figures : Callable[[Mapping[str, Any]], dict[str, Any]]
+        Brings figures to the units that are read.
 
     Returns
     -------
@@ -157,10 +163,13 @@ def say(  # noqa: PLR0913 - each writes one kind of field
     >>> say("Signed by: {roles}.", {"roles": "front_desk, manager"}, names={}, zone=UTC)
     'Signed by: front desk, manager.'
     """
-    shown = {name: _shown(name, value, names, zone, money, when) for name, value in params.items()}
-    for name in OUR_WORDS & shown.keys():
-        if isinstance(params[name], str):
-            shown[name] = translate(str(params[name]))
+    if isinstance(text, Told):
+        return translated(text, translate, figures)
+    read = figures(params)
+    shown = {name: _shown(name, value, names, zone, money, when) for name, value in read.items()}
+    for name, ours in params.items():
+        if isinstance(ours, Told) or (name in OUR_WORDS and isinstance(ours, str)):
+            shown[name] = translated(ours, translate, figures)
     for name in ROLES & shown.keys():
         codes = str(shown[name]).split(", ")
         shown[name] = ", ".join(translate(code.replace("_", " ")) for code in codes)

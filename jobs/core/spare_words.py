@@ -19,6 +19,7 @@ from jobs.core.spare_facts import Watched, spare_facts, spares_table, watched_ru
 from jobs.core.spare_items import SpareItems
 from packs.definition import PackDefinition
 from packs.picture import Picture
+from packs.words import told
 
 __all__ = ["SparesSaid", "spares_said"]
 
@@ -72,7 +73,7 @@ def _advice(name: str, check: SpareCheck) -> Iterator[Said]:
         if charge.result is not None and (charge.planned or charge.word in {"flat", "undecided"}):
             for each in charge.result.advice:
                 if each.code not in _CAUTIONS | _SAID_ELSEWHERE:
-                    yield _text(f"{name}: {each.text}")
+                    yield _text(told("{name}: {text}", name=name, text=each.text))
     if check.match is not None:
         yield from (_text(e.text) for e in check.match.advice if e.code not in _SAID_ELSEWHERE)
 

@@ -165,7 +165,7 @@ def _refusals(refused: InputRefused | CalculationRefused) -> Iterator[Blocker]:
         field = "cells" if name.startswith("cell_v") else name.partition(".")[0]
         where = {"time_s": "Time", "current_a": "Current", "cells": "Cells", "file": "The file"}
         words = where.get(field, "Temperatures" if field == "temperature_c" else "The log")
-        yield NOT_A_LOG(LOG.key, "", where=words, what=message.rstrip("."), field=field)
+        yield NOT_A_LOG(LOG.key, "", where=words, what=message, field=field)
 
 
 def _misfits(record: Record, parsed: Json, seen: LogSeen) -> tuple[Blocker, ...]:

@@ -21,11 +21,13 @@ from jobs.core.reason import Blocker, say
 from jobs.core.record import Record
 from jobs.core.section import Quantity, Said, Words
 from jobs.queries.records import people_in, personal_texts
+from jobs.texts.again import told_again
 from packs.picture import Picture
+from packs.words import Kept, translated
 from workshop import figures_text, units
 from workshop import queries as shop
 
-__all__ = ["Wording", "wording_of"]
+__all__ = ["Wording", "in_our_language", "wording_of"]
 
 KINDS = {
     "maker": "vehicle maker",
@@ -108,6 +110,14 @@ def _as_typed(shown: str, stored: Json) -> str:
     )
 
 
+def in_our_language(text: str) -> str:
+    """Give a sentence in the reader's language and units; one from an entry by its pattern."""
+    if isinstance(text, Kept):
+        again = told_again(text)
+        return translated(again, in_our_language, units.fields)
+    return units.sentence(gettext(text)) if text else ""
+
+
 @dataclass(frozen=True, slots=True)
 class Wording:
     """Turns what the record holds into words.
@@ -137,13 +147,18 @@ class Wording:
         """Make a sentence."""
         return say(
             sentence.text,
-            units.fields(sentence.params),
+            sentence.params,
             names=self.names,
             zone=self.zone,
-            translate=lambda text: units.sentence(gettext(text)),
+            translate=in_our_language,
             money=self.money,
             when=self.when,
+            figures=units.fields,
         )
+
+    def told(self, words: str) -> str:
+        """Say what a calculation told."""
+        return translated(words, in_our_language, units.fields)
 
     def when(self, moment: date) -> str:
         """Write a day, or a time in the workshop's zone."""
@@ -176,7 +191,7 @@ class Wording:
             case PersonalRef():
                 return self.erasable(value.ref)
             case str():
-                return gettext(POLES.get(value, value)) if value else ""
+                return self.told(POLES.get(value, value))
 
     def quantity(self, value: Quantity) -> str:
         """Write a figure with its unit and interval."""

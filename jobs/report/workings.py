@@ -20,7 +20,8 @@ from jobs.report.parts import Part
 from jobs.report.wording import Wording
 from jobs.steps.road_test.items import LOG
 from packs.calculation_list import find
-from packs.explanation import Line, translated
+from packs.explanation import Line
+from packs.words import translated
 
 __all__ = ["working_blocks"]
 

@@ -18,7 +18,7 @@ from jobs.texts.from_templates import template_texts
 __all__ = ["Text", "collected"]
 
 APPS = ("workshop", "packs", "jobs")
-LEFT_OUT = {"migrations", "physics", "curves", "texts", "management"}
+LEFT_OUT = {"migrations", "curves", "texts", "management"}
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -17,6 +17,7 @@ from jobs.queries.today import UNANSWERED_DAYS
 from jobs.report.wording import Wording
 from jobs.steps import STEPS
 from jobs.views.desk_words import where_words
+from packs.words import Told
 from workshop import figures_text
 
 __all__ = [
@@ -153,7 +154,8 @@ def _field(name: str, value: Param, now: datetime, words: Wording) -> Param:
         return words.money(value if isinstance(value, float | str) else float(value))
     if name.endswith("person"):
         return words.name(str(value))
-    return gettext(str(value)) if name in OUR_WORDS and value else value
+    ours = isinstance(value, Told) or name in OUR_WORDS
+    return words.told(value) if ours and isinstance(value, str) else value
 
 
 def sentence(said: Said | Blocker, now: datetime, words: Wording) -> str:

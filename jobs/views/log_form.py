@@ -17,6 +17,7 @@ from packs.logs.guesses import Role
 from packs.logs.preview import LogPreview
 from packs.logs.wanted import Columns, plain
 from packs.queries import LogSourceInfo
+from packs.words import translated
 
 __all__ = ["Column", "Mapping", "first_mapping", "sent_mapping"]
 
@@ -142,7 +143,7 @@ def _columns(preview: LogPreview, taken: Columns | None, why: str) -> tuple[Colu
                 values=_values(preview, guess.index),
                 role=str(role),
                 place=str(place or "") if role == Role.CELL else "",
-                reason=why if taken is not None and role else guess.reason,
+                reason=why if taken is not None and role else translated(guess.reason, gettext),
             )
         )
     return tuple(found)

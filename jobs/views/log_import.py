@@ -146,7 +146,7 @@ def _shown(record: Record, looked: Looked, words: Wording) -> dict[str, Any]:
         else words.said(headline[1]),
         # Every text inside a picture is escaped where it is drawn.
         "pictures": tuple(mark_safe(svg(picture)) for picture in pictures),  # noqa: S308
-        "advice": tuple(message.text for message in log.result.advice),
+        "advice": tuple(words.told(message.text) for message in log.result.advice),
     }
 
 
@@ -164,8 +164,8 @@ def _page(
         needed_cells=0 if record.pack is None else record.pack.cells_total,
         sources=tuple(source.name for source in packs.log_sources()),
         faults=faults,
-        repairs=tuple(message.text for message in looked.repairs),
-        doubts=tuple(message.text for message in looked.doubts),
+        repairs=tuple(words.told(message.text) for message in looked.repairs),
+        doubts=tuple(words.told(message.text) for message in looked.doubts),
         ready=looked.stored is not None,
         **_shown(record, looked, words),
     )

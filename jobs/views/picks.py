@@ -1,6 +1,6 @@
 """What a step's forms offer from the registers: people, equipment, spares, pack definitions."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -16,8 +16,10 @@ from jobs.steps.module_swap.items import SPARES
 from jobs.views.cards import Pick, Picks
 from packs import queries as packs
 from packs.definition_parts import Module
+from packs.physics.instrument import Message
 from packs.physics.match import MatchResult, SpareModule
 from packs.spares import SpareInfo, bars, days_since
+from packs.words import translated
 from workshop import queries as shop
 from workshop.registers import EquipmentInfo
 
@@ -145,6 +147,11 @@ def _label(info: SpareInfo, *, place: bool) -> str:
     return f"{info.serial}, {info.part}{where}"
 
 
+def _said(messages: Iterable[Message]) -> tuple[str, ...]:
+    """Say what match told."""
+    return tuple(translated(each.text, gettext) for each in messages)
+
+
 def _in_order(
     found: MatchResult, infos: Mapping[str, SpareInfo], advice: tuple[str, ...]
 ) -> list[SparePick]:
@@ -155,13 +162,13 @@ def _in_order(
         label = gettext("{spare}: {points} of 100").format(
             points=points, spare=_label(info, place=True)
         )
-        reasons = tuple(reason.text for reason in each.reasons)
+        reasons = _said(each.reasons)
         picks.append(
             SparePick(str(info.id), label, usable=True, serial=info.serial, points=points,
                       reasons=reasons, advice=() if picks else advice)
         )  # fmt: skip
     for out in found.excluded:
-        info, reasons = infos[out.serial], tuple(reason.text for reason in out.reasons)
+        info, reasons = infos[out.serial], _said(out.reasons)
         acceptable = {reason.code for reason in out.reasons} <= SHOP_RULES
         label = _label(info, place=acceptable)
         picks.append(
@@ -190,7 +197,7 @@ def _spares(item: Item[Any], record: Record) -> tuple[Pick, ...]:
         modules = tuple(_module(info, today) for info in infos.values())
         needs = wanted_for(record, SPARES, pack, wanted[kind], out)
         found = matched(needs, modules, record.limits)
-        picks += _in_order(found, infos, tuple(each.text for each in found.advice))
+        picks += _in_order(found, infos, _said(found.advice))
     return (*picks, *sorted(barred, key=lambda pick: not pick.usable))
 
 

@@ -6,11 +6,13 @@ Here: the steps. Not here: the calculation (physics/absence.py).
 from collections.abc import Mapping
 from typing import Any
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.readings import allowance_line, allowance_v
 from packs.physics.absence import PAIRS, PROOF_SHARE, AbsenceResult, DeadReading, Proof
 from packs.physics.instrument import Accuracy
+from packs.words import told
 
+PROOFS = {"before": "the proof before the readings", "after": "the proof after the readings"}
 RULE = (
     "Comparison. Live when one reading with its allowance reaches the threshold, whatever the"
     " proofs say; else void when a proof, a pair or a step fine enough is missing; else dead"
@@ -71,7 +73,7 @@ def _proof(when: str, proof: Proof | None, instrument: Accuracy) -> list[Line]:
     allowed_v = max(PROOF_SHARE * expected_v, allowance_v(instrument, reading_v))
     off_v = abs(reading_v - expected_v)
     return [
-        allowance_line(f"the proof {when} the readings", instrument, reading_v),
+        allowance_line(PROOFS[when], instrument, reading_v),
         Line(
             what=told(
                 "Proof {when} the readings against a tenth of the source or the allowance",

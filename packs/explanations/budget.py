@@ -7,8 +7,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
 from packs.physics.instrument import SQRT_3, half_width_95
+from packs.words import told
 
 HEADINGS = ("source", "half-width", "divisor", "standard u", "sensitivity", "contribution")
 RULE = (

@@ -6,16 +6,19 @@ Here: the states of charge, the move and the comparison. Not here: the current t
 
 import numpy as np
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
 from packs.explanations.budget import Component, budget_lines
 from packs.explanations.charge_method import method_lines
+from packs.explanations.readings import interval_text
 from packs.physics.charge_case import ChargeCase, ChargeResult
 from packs.physics.ocv import Curve, curve_named
+from packs.words import told
 
 MILLI = 1000.0
 ROUNDING_V = 0.5e-4
 FLAT_PERCENT = 3.0
 SHOWN_SHIFTS = 7
+FIXED = {True: "fixed", False: "not fixed: the curve is too flat"}
 WORDS = {
     "ready": "The whole interval of the difference may stay",
     "move": "The difference is more than may stay, and its sign is sure",
@@ -56,7 +59,7 @@ def explained(case: ChargeCase, result: ChargeResult) -> tuple[Line, ...]:
             )
         ),
         *_shifted(shift_v),
-        _read("spare", curve, case.spare_cell_v - shift_v),
+        _read(told("spare"), curve, case.spare_cell_v - shift_v),
         _read("string", curve, case.target_cell_v - shift_v),
         Line(
             what="Charge to move; above zero it goes into the spare",
@@ -142,7 +145,7 @@ def _interval(case: ChargeCase, curve: Curve, result: ChargeResult) -> tuple[Lin
         Line(
             what="95 % interval of the size of the move: every shift counts as much as there are "
             "states of charge that agree with both readings (JCGM 101, Bayes)",
-            value=f"{figure(result.move_ah_low, 'Ah')} to {figure(result.move_ah_high, 'Ah')}",
+            value=interval_text(result.move_ah_low, result.move_ah_high, "Ah"),
         ),
     )
 
@@ -151,11 +154,11 @@ def _flatness(case: ChargeCase, curve: Curve, shift_v: float) -> tuple[Line, ...
     """Compare how well each voltage fixes its state of charge with what is needed."""
     allowed_v = _allowance_v(case, curve)
     lines = []
-    for whose, cell_v in (("spare", case.spare_cell_v), ("string", case.target_cell_v)):
+    for whose, cell_v in ((told("spare"), case.spare_cell_v), (told("string"), case.target_cell_v)):
         low = _soc(curve, cell_v - shift_v - allowed_v)
         high = _soc(curve, cell_v - shift_v + allowed_v)
         half = 0.95 * (high - low) / 2.0
-        fixed = "fixed" if half <= FLAT_PERCENT else "not fixed: the curve is too flat"
+        fixed = half <= FLAT_PERCENT
         lines.append(
             Line(
                 what=told(
@@ -166,7 +169,7 @@ def _flatness(case: ChargeCase, curve: Curve, shift_v: float) -> tuple[Line, ...
                 ),
                 formula="0.95 (s(U + a) - s(U - a))/2",
                 numbers=f"0.95 x ({figure(high, '%')} - {figure(low, '%')})/2",
-                value=f"{figure(half, '%')}: {fixed}",
+                value=told("{half}: {fixed}", half=figure(half, "%"), fixed=FIXED[fixed]),
             )
         )
     return tuple(lines)
@@ -232,7 +235,11 @@ def _knee(case: ChargeCase, result: ChargeResult, target: float) -> tuple[Line, 
                 "within 1.5 % (shop default)",
                 knee=result.knee,
             ),
-            value=f"{figure(result.knee_cell_v, 'V')} at {figure(result.knee_soc_percent, '%')}",
+            value=told(
+                "{volts} at {charge}",
+                volts=figure(result.knee_cell_v, "V"),
+                charge=figure(result.knee_soc_percent, "%"),
+            ),
         ),
         Line(
             what="Charge between the knee and the string, as far as its voltage tells",

@@ -5,10 +5,12 @@ Here: those steps. Not here: how much is moved (charge.py).
 
 import numpy as np
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.physics.charge_case import ChargeCase, ChargeResult, Direction
 from packs.physics.ocv import Curve
+from packs.words import told
 
+CHOSEN = {True: "as given", False: "the smallest of E12 (IEC 60063) within"}
 STEPS = 400
 
 ALONG = (
@@ -58,11 +60,12 @@ def _resistor(
     moved_ah = case.capacity_ah * (soc_percent[0] - soc_percent[1]) / 100.0
     hours = loop_ohm * moved_ah * float(np.mean((1.0 / volts[1:] + 1.0 / volts[:-1]) / 2.0))
     by_mean = figure(loop_ohm * moved_ah / ((open_v + end_v) / 2.0), "h")
-    chosen = "as given" if case.method.ohm is not None else "the smallest of E12 (IEC 60063) within"
     power = f" {figure(case.method.max_w, 'W')}" if case.method.ohm is None else ""
     return (
         Line(
-            what=told("Resistor, {chosen}{power}", chosen=chosen, power=power),
+            what=told(
+                "Resistor, {chosen}{power}", chosen=CHOSEN[case.method.ohm is not None], power=power
+            ),
             value=figure(ohm, "ohm"),
         ),
         Line(

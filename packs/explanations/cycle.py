@@ -10,12 +10,14 @@ from typing import Protocol
 
 import numpy as np
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
+from packs.explanations.readings import interval_text
 from packs.physics.cycle_case import CycleLimits, CycleResult, CycleWindow
 from packs.physics.cycle_flags import CAPACITY_RATIO, NEW_MODULE_MV, OFFSET_MV, RESISTANCE_RATIO
 from packs.physics.cycle_full_window import UNSEEN_SHARE
 from packs.physics.cycle_phases import GAIN_SHARE
 from packs.physics.ocv import Curve, curve_named
+from packs.words import joined, told
 
 MOST_CELLS = 8
 SPREADS = (
@@ -113,7 +115,7 @@ def _capacity(case: Asked, result: CycleResult) -> tuple[Line, ...]:
         )
     interval = Line(
         what="95 % interval of the capacity, all of these together (JCGM 101)",
-        value=f"{figure(result.capacity_ah_low, 'Ah')} to {figure(result.capacity_ah_high, 'Ah')}",
+        value=interval_text(result.capacity_ah_low, result.capacity_ah_high, "Ah"),
     )
     return (counted, *steps, _errors(result), interval)
 
@@ -153,7 +155,7 @@ def _by_curve(curve: Curve, window: CycleWindow, result: CycleResult) -> tuple[L
         Line(
             what="The same with the curve shifted down and up by its trust, alike at both ends",
             numbers=f"trust {figure(curve.trust_v, 'V')}; {curve.source}",
-            value=" and ".join(figure(value, "Ah") for value in shifted),
+            value=joined([figure(value, "Ah") for value in shifted]),
         )
     )
     return tuple(lines)
@@ -264,8 +266,8 @@ def _cells(result: CycleResult) -> tuple[Line, ...]:
 def _compared(low: float, high: float, limit: float) -> str:
     """Return how an interval lies to its limit."""
     if high <= limit:
-        return "within"
-    return "over" if low > limit else "not decided"
+        return told("within")
+    return told("over") if low > limit else told("not decided")
 
 
 def _spreads(limits: CycleLimits, result: CycleResult) -> tuple[Line, ...]:
@@ -319,7 +321,7 @@ def _modules(result: CycleResult) -> tuple[Line, ...]:
             numbers=f"{figure(module.offset_top_mv, 'mV')},"
             f" {figure(module.offset_bottom_mv, 'mV')}, {figure(module.offset_load_mv, 'mV')}"
             f" against {NEW_MODULE_MV:g} mV",
-            value=f"{module.verdict}",
+            value=str(module.verdict),
         )
         for module in result.replaced
     )

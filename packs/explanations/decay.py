@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.decay_line import (
     Readings,
     line_at,
@@ -19,6 +19,7 @@ from packs.explanations.decay_line import (
 )
 from packs.explanations.readings import interval_text
 from packs.physics.decay import FLAT_GAIN, SLOWEST_TAU_S, DecayResult
+from packs.words import told
 
 WORDS = {
     "floating": "the whole interval lies within the floor: the reading settles to nothing",
@@ -130,15 +131,16 @@ def _shared_gain(
 def _wait(readings: Readings, threshold_v: float, result: DecayResult) -> tuple[Line, ...]:
     """Work out how long to wait until the threshold."""
     last_v = readings.volts[-1]
-    what = "Wait from the last sample until the magnitude is below the threshold"
+    what = told("Wait from the last sample until the magnitude is below the threshold")
     seconds = result.seconds_to_threshold
     if abs(last_v) <= threshold_v or seconds is None or result.tau_s is None:
-        reason = "it never gets there" if seconds is None else "it already is"
         return (
             Line(
                 what=what,
                 numbers=f"last reading {figure(last_v, 'V')}, threshold {figure(threshold_v, 'V')}",
-                value=reason if seconds is None else f"{figure(seconds, 's')}: {reason}",
+                value="it never gets there"
+                if seconds is None
+                else told("{wait}: it already is", wait=figure(seconds, "s")),
             ),
         )
     side = math.copysign(1.0, last_v)
@@ -168,9 +170,12 @@ def _verdict(floor_v: float, result: DecayResult) -> Line:
     value: str = told("{words}: {verdict}", words=WORDS[compared], verdict=compared)
     codes = {message.code for message in result.warnings}
     if compared != result.kind:
-        reason = "the readings scatter more than the meter allows"
+        reason = told("the readings scatter more than the meter allows")
         if "too_short" in codes:
-            reason = f"a decay as slow as {SLOWEST_TAU_S:g} s would look just as flat"
+            reason = told(
+                "a decay as slow as {slowest_s:g} s would look just as flat",
+                slowest_s=SLOWEST_TAU_S,
+            )
         value = told(
             "{said}; but {reason}: {verdict}", said=value, reason=reason, verdict=result.kind
         )

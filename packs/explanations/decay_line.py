@@ -10,10 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
 from packs.explanations.readings import HALF_A_STEP, reading_components
 from packs.physics.decay import DecayResult, Sample
 from packs.physics.instrument import Meter
+from packs.words import told
 
 MOST_ROWS = 12
 PARAMETERS = 3

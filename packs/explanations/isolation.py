@@ -4,11 +4,12 @@ Here: the steps of the voltmeter method, and the way to those of the tester. Not
 calculation (physics/isolation.py, physics/shunt.py), the interval's check (isolation_interval.py).
 """
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.isolation_interval import Bench, bench_of, interval_lines
 from packs.explanations.isolation_tester import explained_tester, limit_line, verdict_line
 from packs.explanations.readings import allowance_line, allowance_v, interval_text
 from packs.physics.isolation import IsolationResult, TesterCase, VoltmeterCase
+from packs.words import told
 
 AGREE = 1e-6
 """Two figures closer than this are the same one."""
@@ -58,7 +59,10 @@ def explained(case: VoltmeterCase | TesterCase, result: IsolationResult) -> tupl
 def _readings(case: VoltmeterCase, bench: Bench) -> tuple[Line, ...]:
     """Say what was read and how far it may be off."""
     other = "neg" if case.shunt_across == "pos" else "pos"
-    named = ((f"v, {case.shunt_across}", bench.open_v), ("v', with the shunt", bench.shunted_v))
+    named = (
+        (f"v, {case.shunt_across}", bench.open_v),
+        (told("v', with the shunt"), bench.shunted_v),
+    )
     return (
         Line(
             what=told(
@@ -172,7 +176,7 @@ def _smaller(x: float, result: IsolationResult) -> tuple[Line, Line]:
     both = [figure(total / share, "ohm") if share else "none" for share in (x, 1.0 - x)]
     value = figure(total / larger, "ohm")
     if abs(result.standard_ohm * larger - total) > AGREE * total:
-        value = f"{figure(result.standard_ohm, 'ohm')}, the end of its interval"
+        value = told("{end}, the end of its interval", end=figure(result.standard_ohm, "ohm"))
     return (
         Line(
             what="Pole resistances that explain the readings",

@@ -5,10 +5,11 @@ Here: the budget at an end of the interval. Not here: the steps to the resistanc
 
 from dataclasses import dataclass
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.budget import Component, budget_lines, expanded
 from packs.explanations.readings import allowance_v, interval_text, reading_components
 from packs.physics.isolation import IsolationResult, VoltmeterCase
+from packs.words import told
 
 METHOD = (
     "95 % interval of the smaller pole resistance, by Fieller's construction: it holds every"
@@ -33,6 +34,9 @@ class Bench:
     other_v: float
     shunted_v: float
     placed: bool
+
+
+ENDS = {"lower": "lower end", "upper": "upper end"}
 
 
 def bench_of(case: VoltmeterCase) -> Bench:
@@ -184,10 +188,10 @@ def _loading_check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> 
     return [
         Line(
             what=told(
-                "{value}. By how much both poles miss V_b at the {name} end, with the "
+                "{value}. By how much both poles miss V_b at the {end}, with the "
                 "larger one as a meter that draws nothing would read it",
                 value=SECOND if name == "lower" else "The same at the upper end",
-                name=name,
+                end=ENDS[name],
             ),
             formula="v_larger (1 + R_s/R_m) + v_smaller - V_b",
             numbers=f"{figure(larger_v, 'V', 6)} x (1 + {figure(ohm, 'ohm', 5)}/"
@@ -209,7 +213,7 @@ def _check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> list[Lin
     lines = [
         Line(
             what=told(
-                "{method}. At the {name} end, leak and meter together", method=METHOD, name=name
+                "{method}. At the {end}, leak and meter together", method=METHOD, end=ENDS[name]
             )
             if name == "lower"
             else "The same at the upper end",
@@ -243,7 +247,7 @@ def _equal(name: str, missed: float, errors: list[Component]) -> Line:
             numbers=f"{figure(missed, 'V', 3)} and {figure(worst, 'V', 3)}",
         )
     return Line(
-        what=told("The {name} end is where both are equal", name=name),
+        what=told("The {end} is where both are equal", end=ENDS[name]),
         formula="difference = U",
         numbers=f"{figure(missed, 'V', 3)} and {figure(whole, 'V', 3)}",
     )

@@ -3,10 +3,11 @@
 Here: the steps. Not here: the calculation (physics/isolation.py, physics/tester.py).
 """
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.budget import Component, expanded
 from packs.explanations.readings import interval_text
 from packs.physics.isolation import AboveOhm, IsolationResult, TesterCase
+from packs.words import told
 
 WORDS = {
     "pass": "the whole interval reaches the limit",
@@ -125,10 +126,10 @@ def _overruling(result: IsolationResult) -> str:
     """Say what overrules the comparison."""
     codes = {message.code for message in result.warnings}
     if "test_voltage_low" in codes:
-        return "the test voltage was too low to decide anything"
+        return told("the test voltage was too low to decide anything")
     if result.verdict == "fail":
-        return "a shunt that changes nothing means a hard leak"
-    return "the readings contradict one another (see the warnings)"
+        return told("a shunt that changes nothing means a hard leak")
+    return told("the readings contradict one another (see the warnings)")
 
 
 def _shown(reading: float | AboveOhm) -> str:

@@ -5,10 +5,11 @@ Here: the steps. Not here: the calculation (physics/joint.py).
 
 import statistics
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.budget import Component, budget_lines, expanded
-from packs.explanations.readings import allowance_line, reading_components
+from packs.explanations.readings import allowance_line, interval_text, reading_components
 from packs.physics.joint import SIBLING_SHARE, JointCase, JointResult
+from packs.words import told
 
 MICRO = 1e6
 WORDS = {
@@ -58,8 +59,7 @@ def explained(case: JointCase, result: JointResult) -> tuple[Line, ...]:
         Line(
             what="95 % interval, not below zero",
             formula="R - U to R + U",
-            value=f"{figure(max(0.0, micro_ohm - half), 'uohm')}"
-            f" to {figure(micro_ohm + half, 'uohm')}",
+            value=interval_text(max(0.0, micro_ohm - half), micro_ohm + half, "uohm"),
         ),
         *_siblings(case, micro_ohm),
         *_heat(case, micro_ohm),

@@ -4,7 +4,7 @@ Here: the steps to the leak and the verdict. Not here: the calculation (physics/
 through the samples and its errors (leak_slope.py).
 """
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.budget import Component, budget_lines, grouped
 from packs.explanations.leak_slope import Samples, bend_lines, samples_of, slope_lines
 from packs.explanations.readings import interval_text
@@ -16,6 +16,7 @@ from packs.physics.leak import (
     LeakCase,
     LeakResult,
 )
+from packs.words import told
 
 UNIT = "Pa m3/s"
 WORDS = {
@@ -128,7 +129,7 @@ def _interval(
 
 def _limit(case: LeakCase, samples: Samples) -> Line:
     """Turn the limit into a throughput."""
-    limit, what = case.limit, "Limit as a throughput"
+    limit, what = case.limit, told("Limit as a throughput")
     if limit.mbar_l_per_s is not None:
         given, factor = f"{limit.mbar_l_per_s:g} mbar l/s", PA_M3_PER_S_PER_MBAR_L_PER_S
         value = limit.mbar_l_per_s * factor

@@ -6,10 +6,11 @@ Here: the steps to the slope. Not here: what is made of it (leak.py).
 import math
 from dataclasses import dataclass
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
 from packs.explanations.budget import Component, budget_lines, expanded, grouped
 from packs.physics.instrument import SQRT_3, scatter
 from packs.physics.leak import CURVED, KELVIN, REFERENCE_K, LeakCase
+from packs.words import told
 
 MOST_ROWS = 12
 FEWEST_FOR_BEND = 3

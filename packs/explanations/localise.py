@@ -5,7 +5,7 @@ Here: the steps, with what of them a person can check. Not here: the calculation
 words (localise_verdict.py).
 """
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
 from packs.explanations.localise_circuit import (
     SOUND_OHM,
     BestSound,
@@ -21,6 +21,7 @@ from packs.explanations.localise_verdict import (
     verdict_lines,
 )
 from packs.physics.localise_case import LocaliseCase, LocaliseResult
+from packs.words import told
 
 MOST_READINGS = 40
 METHOD = (
@@ -62,13 +63,13 @@ def explained(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, ...]:
 
 def _sound_alone(sound: BestSound) -> Line:
     """Say whether there need be a leak at all."""
-    what = (
+    what = told(
         "Could sound insulation alone explain the readings? Without a leak, and with the sound"
         " insulation R_B of the whole string that fits best (by trial), the reading that fits worst"
     )
-    value = "it could"
+    value = told("it could")
     if sound.times_allowed > 1.0:
-        value = "it could not: something leaks, or a reading is wrong"
+        value = told("it could not: something leaks, or a reading is wrong")
     return Line(
         what=what,
         formula="v = B (V_a - V_mid)/(B + L)",
@@ -183,15 +184,22 @@ def _fit(case: LocaliseCase, result: LocaliseResult, found: list[WouldRead]) -> 
         for index, (reading, one) in enumerate(zip(case.readings, found, strict=True))
         if abs(reading.volts - one.volts) > one.allowed_v
     ]
-    value = "all within what is allowed"
+    value = told("all within what is allowed")
     if off:
-        value = f"not within it: {', '.join(off)}"
+        value = told("not within it: {readings}", readings=", ".join(off))
         if len(result.leaks) > 1:
-            value += " (the medians of two leaks, each on its own, need not fit together)"
+            value = told(
+                "{said} (the medians of two leaks, each on its own, need not fit together)",
+                said=value,
+            )
         if result.suspect_reading is not None:
-            value += f"; reading {result.suspect_reading} is under suspicion and was left out"
+            value = told(
+                "{said}; reading {reading} is under suspicion and was left out",
+                said=value,
+                reading=result.suspect_reading,
+            )
         if result.suspect_because is not None:
-            value += f": {result.suspect_because.text}"
+            value = told("{said}: {because}", said=value, because=result.suspect_because.text)
     return Line(
         what="Difference between read and would read against what is allowed (readings from 0)",
         formula="|read - would read| at most allowed",

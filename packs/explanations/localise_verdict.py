@@ -5,9 +5,10 @@ Here: those steps. Not here: the check by the section formula (localise.py).
 
 from collections.abc import Mapping
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
 from packs.explanations.localise_circuit import string_of
 from packs.physics.localise_case import LocaliseCase, LocaliseResult
+from packs.words import told
 
 MOST_MODULES = 8
 NONE_BELOW: Mapping[str, str] = {"named": "below 5 %", "narrowed": "below 2 %"}
@@ -120,8 +121,11 @@ def hand_rule_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, .
     cells, mean_v = string.node(largest), string.cells_v[-1] / string.borders[-1]
     place = cells - largest.volts / mean_v
     found = result.modules[0].name
-    agrees = "the same" if result.hand_rule_module == found else "another: it takes no account"
-    suffix = "" if result.hand_rule_module == found else " of what the meter itself draws"
+    agrees = (
+        told("the same")
+        if result.hand_rule_module == found
+        else told("another: it takes no account of what the meter itself draws")
+    )
     return (
         Line(
             what="For comparison, the rule of thumb: the largest reading without shunt, divided by"
@@ -131,13 +135,11 @@ def hand_rule_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, .
             numbers=f"{largest.module} {largest.pole}: {cells} - {figure(largest.volts, 'V', 6)}"
             f" / {figure(mean_v, 'V')}",
             value=told(
-                "{place}, in {hand_rule_module}; likeliest by all readings is {found}: "
-                "{agrees}{suffix}",
+                "{place}, in {hand_rule_module}; likeliest by all readings is {found}: {agrees}",
                 place=figure(place, ""),
                 hand_rule_module=result.hand_rule_module,
                 found=found,
                 agrees=agrees,
-                suffix=suffix,
             ),
         ),
     )
@@ -160,17 +162,22 @@ def verdict_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, ...
     """
     rule = RULES[result.verdict]
     if result.inconsistent:
-        rule = "no leak or pair of leaks explains all readings: nothing is decided"
+        rule = told("no leak or pair of leaks explains all readings: nothing is decided")
         if result.suspect_reading is not None:
             suspect = case.readings[result.suspect_reading]
-            rule += (
-                f"; without reading {result.suspect_reading} ({suspect.module} {suspect.pole},"
-                f" {figure(suspect.volts, 'V')}) the others agree best"
+            rule = told(
+                "{rule}; without reading {reading} ({module} {pole}, {volts}) the others agree "
+                "best",
+                rule=rule,
+                reading=result.suspect_reading,
+                module=suspect.module,
+                pole=suspect.pole,
+                volts=figure(suspect.volts, "V"),
             )
     best = result.modules[0]
-    confirmed = "readings with the links on both sides open leave no other explanation"
+    confirmed = told("readings with the links on both sides open leave no other explanation")
     if not result.confirmed:
-        confirmed = "not yet: two leaks in one section read exactly like one between them"
+        confirmed = told("not yet: two leaks in one section read exactly like one between them")
     return (
         Line(what="Confirmed?", value=confirmed),
         Line(

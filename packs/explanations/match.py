@@ -8,9 +8,11 @@ from collections import Counter
 
 import numpy as np
 
-from packs.explanation import Line, figure, table_text, told
+from packs.explanation import Line, figure, table_text
+from packs.explanations.readings import interval_text
 from packs.physics.match_case import MatchCase, MatchResult, RankedSpare, SpareModule
 from packs.physics.match_yardstick import curves_of
+from packs.words import told
 
 SHOWN = 20
 """So many spares of either kind are worked out; a list longer than this nobody checks by hand."""
@@ -67,7 +69,7 @@ def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
             Line(
                 what=told("Spare {serial} against the hard rules", serial=excluded.serial),
                 numbers="\n".join(text for _, text in rows),
-                value="excluded: " + ", ".join(code for code, _ in rows),
+                value=told("excluded: {codes}", codes=", ".join(code for code, _ in rows)),
             )
         )
     more = max(0, len(result.ranked) - SHOWN) + max(0, len(result.excluded) - SHOWN)
@@ -116,7 +118,7 @@ def _resistance_limit(case: MatchCase) -> tuple[Line, ...]:
             what="Range of resistances, compared only within 3 °C: they change by 4 % a degree",
             formula="median (1 - limit/100) to median (1 + limit/100)",
             numbers=f"{figure(median, 'mohm')} x (1 -+ {percent:g}/100)",
-            value=f"{figure(max(0.0, low), 'mohm')} to {figure(high, 'mohm')}",
+            value=interval_text(max(0.0, low), high, "mohm"),
         ),
     )
 

@@ -3,9 +3,10 @@
 Here: those steps. Not here: any one calculation.
 """
 
-from packs.explanation import Line, figure, told
+from packs.explanation import Line, figure
 from packs.explanations.budget import Component
 from packs.physics.instrument import Accuracy, Meter
+from packs.words import told
 
 HALF_A_STEP = 0.5
 

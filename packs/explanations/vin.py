@@ -6,7 +6,7 @@ Here: the steps. Not here: the calculation (physics/vin.py).
 import string
 from collections.abc import Mapping, Sequence
 
-from packs.explanation import Line, told
+from packs.explanation import Line
 from packs.physics.vin import (
     ALPHABET,
     CHECK_AT,
@@ -20,6 +20,7 @@ from packs.physics.vin import (
     YEAR_CODES,
     VinResult,
 )
+from packs.words import told
 
 MODULUS = 11
 

@@ -9,10 +9,11 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from packs.logs.rows import Clock, count_of
+from packs.logs.rows import Clock
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
 from packs.strict_json import InputRefused
+from packs.words import counted, told
 
 SMALLEST_V, LARGEST_V = 0.3, 6.0
 """A column whose values lie here is volts, and millivolts a thousand times higher."""
@@ -85,8 +86,10 @@ def _say(
     """Say what was divided; columns in different units are a doubt unless their names say so."""
     count = int(milli.sum())
     if count:
-        columns = count_of(count, "cell column holds", "cell columns hold")
-        repairs.append(Message("millivolts", f"{columns} millivolts; divided by 1000."))
+        columns = counted(count, "{number} cell column holds", "{number} cell columns hold")
+        repairs.append(
+            Message("millivolts", told("{columns} millivolts; divided by 1000.", columns=columns))
+        )
     named = all((unit == "mV") == bool(milli[at]) for at, unit in enumerate(units))
     if both.any() or (count and volts.any() and not named):
         text = (
@@ -116,13 +119,18 @@ def _finer(
             cells[:, column] *= MILLI / 10.0
             unnamed += 1
     if named:
-        columns = count_of(named, "cell column holds", "cell columns hold")
-        repairs.append(Message("microvolts", f"{columns} microvolts; divided by 1 000 000."))
+        columns = counted(named, "{number} cell column holds", "{number} cell columns hold")
+        repairs.append(
+            Message(
+                "microvolts", told("{columns} microvolts; divided by 1 000 000.", columns=columns)
+            )
+        )
     if unnamed:
-        columns = count_of(unnamed, "cell column is", "cell columns are")
-        text = (
-            f"{columns} neither in volts nor in millivolts and read as a fraction of a"
-            " millivolt: export the log in volts."
+        columns = counted(unnamed, "{number} cell column is", "{number} cell columns are")
+        text = told(
+            "{columns} neither in volts nor in millivolts and read as a fraction of a "
+            "millivolt: export the log in volts.",
+            columns=columns,
         )
         doubts.append(Message("cell_unit_unsure", text))
 
@@ -156,8 +164,14 @@ def without_codes(cells: Floats, names: Sequence[str], clock: Clock) -> Floats:
             coded[:, column] |= whole
     if coded.any():
         said = ", ".join(f"{value:g} V" for value in np.unique(cells[coded])[:LISTED].tolist())
-        readings = count_of(int(coded.sum()), "cell reading is a code", "cell readings are codes")
-        text = f"{readings} of the electronics ({said}) and no voltage; treated as missing."
+        readings = counted(
+            int(coded.sum()), "{number} cell reading is a code", "{number} cell readings are codes"
+        )
+        text = told(
+            "{readings} of the electronics ({said}) and no voltage; treated as missing.",
+            readings=readings,
+            said=said,
+        )
         clock.said("sensor_codes", text)
         cells[coded] = np.nan
     empty: Flags = np.asarray(np.isnan(cells).all(axis=0))
@@ -188,16 +202,27 @@ def listed(names: Sequence[str]) -> str:
     >>> listed(["c1", "c2", "c3", "c4"])
     'c1, c2, c3 and 1 more'
     """
-    more = f" and {len(names) - LISTED} more" if len(names) > LISTED else ""
-    return ", ".join(name.strip() for name in names[:LISTED]) + more
+    names_shown = ", ".join(name.strip() for name in names[:LISTED])
+    more = len(names) - LISTED
+    return (
+        told("{names_shown} and {more} more", names_shown=names_shown, more=more)
+        if more > 0
+        else names_shown
+    )
 
 
 def _say_empty(empty: Flags, names: Sequence[str], clock: Clock) -> None:
     """Doubt a log in which a cell has no voltage at all."""
     if empty.any():
         named = listed([names[column] for column in np.flatnonzero(empty).tolist()])
-        columns = count_of(int(empty.sum()), "cell column holds", "cell columns hold")
-        text = f"{columns} no voltage at all ({named}): check the sense wires and record again."
+        columns = counted(
+            int(empty.sum()), "{number} cell column holds", "{number} cell columns hold"
+        )
+        text = told(
+            "{columns} no voltage at all ({named}): check the sense wires and record again.",
+            columns=columns,
+            named=named,
+        )
         clock.doubts.append(Message("empty_column", text))
 
 
@@ -205,9 +230,12 @@ def _say_missing(cells: Floats, empty: Flags, coded: Flags, clock: Clock) -> Non
     """Say how many values are missing beside codes and empty columns."""
     missing = np.isnan(cells) & ~coded & ~empty[None, :]
     if missing.any():
-        columns = count_of(int(missing.any(axis=0).sum()), "column", "columns")
-        values = count_of(int(missing.sum()), "cell value is", "cell values are")
-        clock.said("missing_values", f"{values} missing or unreadable, in {columns}.")
+        columns = counted(int(missing.any(axis=0).sum()), "{number} column", "{number} columns")
+        values = counted(int(missing.sum()), "{number} cell value is", "{number} cell values are")
+        clock.said(
+            "missing_values",
+            told("{values} missing or unreadable, in {columns}.", values=values, columns=columns),
+        )
 
 
 def _say_stuck(cells: Floats, names: Sequence[str], clock: Clock) -> None:
@@ -218,6 +246,12 @@ def _say_stuck(cells: Floats, names: Sequence[str], clock: Clock) -> None:
     stuck = np.flatnonzero(moves == 0.0)
     if stuck.size and np.median(moves[np.isfinite(moves)]) > MOVES_V:
         named = listed([names[column] for column in stuck.tolist()])
-        columns = count_of(int(stuck.size), "cell column stands", "cell columns stand")
-        text = f"{columns} still while the others move ({named}): check sense wire and electronics."
+        columns = counted(
+            int(stuck.size), "{number} cell column stands", "{number} cell columns stand"
+        )
+        text = told(
+            "{columns} still while the others move ({named}): check sense wire and electronics.",
+            columns=columns,
+            named=named,
+        )
         clock.said("stuck_column", text)

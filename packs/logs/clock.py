@@ -5,11 +5,12 @@ Here: seconds and rows to seconds that rise. Not here: how a time is written (ti
 
 import numpy as np
 
-from packs.logs.rows import Clock, count_of, usual_step_s
+from packs.logs.rows import Clock, usual_step_s
 from packs.logs.steps_back import mend
 from packs.logs.times import Times
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
+from packs.words import counted, told
 
 DAY_S, HOUR_S = 86_400.0, 3600.0
 HALF_DAY_S = 43_200.0
@@ -82,11 +83,14 @@ def pauses_s(clock: Clock) -> tuple[float, ...]:
     ]
     if gaps:
         longest = ", ".join(f"{gap:g} s" for gap in sorted(gaps, reverse=True)[:LISTED])
-        pauses = count_of(len(gaps), "pause in the log", "pauses in the log")
-        clock.said("gap", f"{pauses}, the longest {longest}.")
+        pauses = counted(len(gaps), "{number} pause in the log", "{number} pauses in the log")
+        clock.said("gap", told("{pauses}, the longest {longest}.", pauses=pauses, longest=longest))
     if max(gaps, default=0.0) > LONGEST_PAUSE_S:
-        days = f"{max(gaps) / DAY_S:.0f} days"
-        text = f"The time jumps by {days}: the clock was set, or two logs were joined."
+        days = max(gaps) / DAY_S
+        text = told(
+            "The time jumps by {days:.0f} days: the clock was set, or two logs were joined.",
+            days=days,
+        )
         clock.doubts.append(Message("clock_jump", text))
     return tuple(gaps)
 
@@ -103,8 +107,11 @@ def _leave_out_unreadable(clock: Clock) -> None:
     readable = np.isfinite(clock.seconds)
     left_out = int((~readable).sum())
     if left_out:
-        rows = count_of(left_out, "row was", "rows were")
-        clock.said("unreadable_times", f"{rows} left out because no time could be read there.")
+        rows = counted(left_out, "{number} row was", "{number} rows were")
+        clock.said(
+            "unreadable_times",
+            told("{rows} left out because no time could be read there.", rows=rows),
+        )
         clock.keep(readable)
 
 
@@ -123,8 +130,11 @@ def _pass_midnight(clock: Clock) -> None:
     days = np.concatenate(([0.0], np.cumsum(np.diff(clock.seconds) < -HALF_DAY_S)))
     if days[-1]:
         clock.seconds = clock.seconds + days * DAY_S
-        times = count_of(int(days[-1]), "time", "times")
-        clock.said("midnight", f"The time of day passed midnight {times}; days were added.")
+        times = counted(int(days[-1]), "{number} time", "{number} times")
+        clock.said(
+            "midnight",
+            told("The time of day passed midnight {times}; days were added.", times=times),
+        )
 
 
 def _leave_out_repeats(clock: Clock, values: Floats) -> None:
@@ -149,8 +159,8 @@ def _leave_out_repeats(clock: Clock, values: Floats) -> None:
         first[same[alike] + 1] = False
     left_out = int((~first).sum())
     if left_out:
-        rows = count_of(left_out, "repeated row was", "repeated rows were")
-        clock.said("repeated_rows", f"{rows} left out.")
+        rows = counted(left_out, "{number} repeated row was", "{number} repeated rows were")
+        clock.said("repeated_rows", told("{rows} left out.", rows=rows))
         clock.keep(first)
 
 
@@ -160,13 +170,17 @@ def _one_row_a_time(clock: Clock) -> None:
     left_out = int((~first).sum())
     if not left_out:
         return
-    rows = count_of(left_out, "row was", "rows were")
-    text = f"{rows} left out because the row before has the same time and other values."
+    rows = counted(left_out, "{number} row was", "{number} rows were")
+    said = told(
+        "{rows} left out because the row before has the same time and other values.", rows=rows
+    )
     if left_out > COARSE_SHARE * clock.rows.size:
-        coarse = " The times are too coarse: export the log with seconds and fractions."
-        clock.doubts.append(Message("same_time_rows", text + coarse))
+        text = told(
+            "{said} The times are too coarse: export the log with seconds and fractions.", said=said
+        )
+        clock.doubts.append(Message("same_time_rows", text))
     else:
-        clock.said("same_time_rows", text)
+        clock.said("same_time_rows", said)
     clock.keep(first)
 
 

@@ -7,10 +7,11 @@ import numpy as np
 import numpy.typing as npt
 
 from packs.logs.clock import GAP_STEPS
-from packs.logs.rows import Clock, count_of, usual_step_s
+from packs.logs.rows import Clock, usual_step_s
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
 from packs.strict_json import InputRefused
+from packs.words import counted, told
 
 FACTORS = {"mA": (1e-3, "milliamperes"), "kA": (1e3, "kiloamperes")}
 LARGEST_A = 5000.0
@@ -53,8 +54,15 @@ def in_amperes(current: Floats, unit: str, repairs: list[Message], doubts: list[
     coded = np.isin(current, CODES_A)
     if coded.any() and coded.mean() < CODED_SHARE:
         current = np.where(coded, np.nan, current)
-        readings = count_of(int(coded.sum()), "reading is a code", "readings are codes")
-        repairs.append(Message("current_codes", f"{readings} of the current sensor; missing."))
+        readings = counted(
+            int(coded.sum()), "{number} reading is a code", "{number} readings are codes"
+        )
+        repairs.append(
+            Message(
+                "current_codes",
+                told("{readings} of the current sensor; missing.", readings=readings),
+            )
+        )
     present = np.abs(current[np.isfinite(current)])
     if not present.size:
         raise InputRefused([("columns.current_a", "holds no numbers: compare with the header")])
@@ -63,11 +71,13 @@ def in_amperes(current: Floats, unit: str, repairs: list[Message], doubts: list[
         unit = "mA"
     if unit in FACTORS:
         factor, word = FACTORS[unit]
-        text = f"The current was in {word}; it was turned into amperes."
+        text = told("The current was in {word}; it was turned into amperes.", word=FACTORS[unit][1])
         repairs.append(Message(word, text))
         return current * factor
     if high > LARGE_A:
-        text = f"The current reaches {high:g} A: tell its unit in the name of the column."
+        text = told(
+            "The current reaches {high:g} A: tell its unit in the name of the column.", high=high
+        )
         doubts.append(Message("current_unit_unsure", text))
     return current
 
@@ -91,8 +101,11 @@ def compared(current: Floats, cells: Floats, clock: Clock) -> None:
     """
     missing = int(np.isnan(current).sum())
     if missing:
-        values = count_of(missing, "value is", "values are")
-        clock.said("missing_current", f"{values} missing or unreadable in the column of current.")
+        values = counted(missing, "{number} value is", "{number} values are")
+        clock.said(
+            "missing_current",
+            told("{values} missing or unreadable in the column of current.", values=values),
+        )
     voltage = _mean(cells[:, :: max(cells.shape[1] // CELLS_LOOKED_AT, 1)])
     ohm, agreed = _by_steps(current, voltage, clock.seconds)
     if ohm is None:
@@ -104,9 +117,10 @@ def compared(current: Floats, cells: Floats, clock: Clock) -> None:
         )
         clock.doubts.append(Message("current_sign_suspect", text))
     elif ohm is not None and agreed > AGREED and not SMALLEST_OHM < ohm < LARGEST_OHM:
-        text = (
-            f"Steps of current and voltage would make a cell's resistance {ohm * 1e3:.3g} mohm,"
-            " which no cell has: check the unit of the current."
+        text = told(
+            "Steps of current and voltage would make a cell's resistance {cell_mohm:.3g} mohm,"
+            " which no cell has: check the unit of the current.",
+            cell_mohm=ohm * 1e3,
         )
         clock.doubts.append(Message("current_unit_suspect", text))
 

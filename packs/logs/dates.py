@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
+from packs.words import told
 
 CLOCK = r"(\d{1,3}):(\d\d)(?::(\d\d)(?:[.,:](\d{1,9}))?)?\s*([AaPp]\.?[Mm]\.?)?"
 DATE = r"(\d{1,4})\s*([-./])\s*(\d{1,2}|[A-Za-z]{3,9})\.?\s*\2\s*(\d{1,4})"
@@ -121,9 +122,12 @@ def _zones(local: int, readable: int) -> tuple[Message, ...]:
     """Say that only some times have an offset from universal time."""
     if local in {0, readable}:
         return ()
-    text = (
-        f"{local} of {readable} times have no offset from universal time, the others have one: "
-        "the time between them cannot be told. Export the log in one form."
+    text = told(
+        "{local} of {readable} times have no offset from universal time, the "
+        "others have one: the time between them cannot be told. Export the log in "
+        "one form.",
+        local=local,
+        readable=readable,
     )
     return (Message("time_zone_mixed", text),)
 

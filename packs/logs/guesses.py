@@ -13,6 +13,7 @@ from packs.logs.decimals import COMMA, POINT, marks_of
 from packs.logs.fields import is_value
 from packs.logs.units import unit_of
 from packs.logs.wanted import plain
+from packs.words import told
 
 
 class Role(StrEnum):
@@ -23,6 +24,14 @@ class Role(StrEnum):
     CELL = "cell"
     TEMPERATURE = "temperature"
     OTHER = ""
+
+
+ROLES = {
+    Role.TIME: "time",
+    Role.CURRENT: "current",
+    Role.CELL: "cell",
+    Role.TEMPERATURE: "temperature",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,19 +136,22 @@ def _words(name: str) -> str:
 def _role(words: str, unit: str, values: Sequence[str]) -> tuple[Role, str]:
     """Decide by unit, name and first values."""
     numbers = _numbers(values)
-    shown = f", values {min(numbers):g} to {max(numbers):g}" if numbers else ""
+    shown = (
+        told(", values {low:g} to {high:g}", low=min(numbers), high=max(numbers)) if numbers else ""
+    )
     if not numbers and values and sum(map(is_value, values)) > MOST * len(values):
         return Role.TIME, "holds dates or times of day"
     role = ROLES_OF_UNITS.get(unit) or _by_name(words)
     if role is Role.OTHER:
-        return role, f"neither name nor unit says what it is{shown}"
+        return role, told("neither name nor unit says what it is{shown}", shown=shown)
     if OTHER_WORDS[role].search(words) and not OWN_NUMBER.search(words):
         return Role.OTHER, "the name speaks of the whole pack or of something else"
     if role is Role.CELL and not _like_cells(numbers):
-        return Role.OTHER, f"the values are not those of a cell{shown}"
+        return Role.OTHER, told("the values are not those of a cell{shown}", shown=shown)
     if role is Role.CELL:
-        return role, f"voltages of a cell's size{shown}"
-    return role, f"the {'unit' if unit else 'name'} is that of a {role.value}{shown}"
+        return role, told("voltages of a cell's size{shown}", shown=shown)
+    what = "the unit" if unit else "the name"
+    return role, told("{what} is that of a {role}{shown}", what=what, role=ROLES[role], shown=shown)
 
 
 def _by_name(words: str) -> Role:
@@ -174,7 +186,7 @@ def _one_each(guesses: Sequence[ColumnGuess]) -> list[ColumnGuess]:
     kept = []
     for guess in guesses:
         if guess.role in seen and guess.role in {Role.TIME, Role.CURRENT}:
-            reason = f"another column stands before it as the {guess.role.value}"
+            reason = told("another column stands before it as the {role}", role=ROLES[guess.role])
             kept.append(replace(guess, role=Role.OTHER, reason=reason))
         else:
             kept.append(guess)

@@ -12,6 +12,7 @@ from packs.logs.fields import COMMENT_SIGNS, DELIMITERS, JOINT, are_units, is_da
 from packs.logs.text import refused
 from packs.logs.wanted import plain
 from packs.physics.instrument import Message
+from packs.words import counted, told
 
 DATE_AND_CLOCK = re.compile(r"(\d[./-]\d{1,4})\s+(\d{1,2}:\d\d)")
 HEAD_LINES = 300
@@ -266,14 +267,17 @@ def _odd_words(
     """Say which lines were left out: a repair, or a doubt where they are many."""
     if not odd:
         return ()
-    lines = "1 line was" if len(odd) == 1 else f"{len(odd)} lines were"
-    text = (
-        f"{lines} left out because the number of fields is not that of the header,"
-        f" the first at line {odd[0] + first_line}."
+    lines = counted(len(odd), "{number} line was", "{number} lines were")
+    said = told(
+        "{lines} left out because the number of fields is not that of the header, "
+        "the first at line {line}.",
+        lines=lines,
+        line=odd[0] + first_line,
     )
     if len(odd) > ODD_SHARE * kept:
-        return (Message("odd_lines", text + " Export the log again."),)
-    repairs.append(Message("odd_lines", text))
+        text = told("{said} Export the log again.", said=said)
+        return (Message("odd_lines", text),)
+    repairs.append(Message("odd_lines", said))
     return ()
 
 
@@ -282,10 +286,14 @@ def _nothing_below(head: Head, odd: int, kept: int) -> str:
     if odd < FEWEST_ROWS:
         return "has fewer than two rows of values under its header"
     if odd > kept and head.delimiter == ",":
-        return (
-            f"has {odd} lines whose number of fields is not that of the header. If its numbers"
-            " have decimal commas, export it with semicolons between the fields"
+        return told(
+            "has {odd} lines whose number of fields is not that of the header. If its "
+            "numbers have decimal commas, export it with semicolons between the fields",
+            odd=odd,
         )
     if odd > kept:
-        return f"has {odd} lines whose number of fields is not that of the header: export it again"
+        return told(
+            "has {odd} lines whose number of fields is not that of the header: export it again",
+            odd=odd,
+        )
     return "has fewer than two rows of values under its header"

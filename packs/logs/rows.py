@@ -42,29 +42,6 @@ class Clock:
         self.repairs.append(Message(code, text))
 
 
-def count_of(number: int, one: str, many: str) -> str:
-    """Return a count with its noun and verb.
-
-    Parameters
-    ----------
-    number : int
-        How many.
-    one, many : str
-        What follows the number.
-
-    Returns
-    -------
-    text : str
-        The beginning of a sentence.
-
-    Examples
-    --------
-    >>> count_of(1, "row was", "rows were"), count_of(3, "row was", "rows were")
-    ('1 row was', '3 rows were')
-    """
-    return f"{number} {one if number == 1 else many}"
-
-
 def usual_step_s(seconds: Floats) -> float:
     """Return the median of the steps forward.
 

@@ -6,10 +6,11 @@ Here: what is done where a time is earlier than the one before. Not here: repeat
 import numpy as np
 import numpy.typing as npt
 
-from packs.logs.rows import Clock, count_of, usual_step_s
+from packs.logs.rows import Clock, usual_step_s
 from packs.logs.times import Times
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
+from packs.words import counted, told
 
 HOUR_S = 3600.0
 NEAR_STEPS = 3.0
@@ -87,9 +88,12 @@ def _sort(clock: Clock, *, absolute: bool) -> bool:
         return False
     if _has_stray(clock):
         return False
-    rows = count_of(_falls(clock).size, "place", "places")
+    rows = counted(_falls(clock).size, "{number} place", "{number} places")
     clock.keep(order)
-    clock.said("rows_out_of_order", f"The rows were out of order at {rows}; they were sorted.")
+    clock.said(
+        "rows_out_of_order",
+        told("The rows were out of order at {rows}; they were sorted.", rows=rows),
+    )
     return True
 
 
@@ -116,8 +120,11 @@ def _leave_out_stray(clock: Clock) -> None:
     count = int(stray.sum())
     if not 0 < count <= max(FEWEST_STRAY, STRAY_SHARE * stray.size):
         return
-    rows = count_of(count, "row was", "rows were")
-    clock.said("stray_times", f"{rows} left out because the time does not fit the rows around it.")
+    rows = counted(count, "{number} row was", "{number} rows were")
+    clock.said(
+        "stray_times",
+        told("{rows} left out because the time does not fit the rows around it.", rows=rows),
+    )
     clock.keep(~stray)
 
 
@@ -137,13 +144,20 @@ def _join(clock: Clock, values: Floats) -> None:
         certain = certain and _goes_on(ordered, at)
     clock.seconds = clock.seconds + np.cumsum(added)
     largest = ", ".join(f"{size:g} s" for size in sorted(added[falls], reverse=True)[:LISTED])
-    times = count_of(falls.size, "time", "times")
-    text = f"The clock stepped back {times}, by {largest}; the log was joined by the usual step."
+    times = counted(falls.size, "{number} time", "{number} times")
+    said = told(
+        "The clock stepped back {times}, by {largest}; the log was joined by the usual step.",
+        times=times,
+        largest=largest,
+    )
     if certain:
-        clock.said("clock_step_back", text)
+        clock.said("clock_step_back", said)
         return
-    unsure = " Current or voltages jump there, so a pause may be hidden: record the log again."
-    clock.doubts.append(Message("clock_step_back_unsure", text + unsure))
+    text = told(
+        "{said} Current or voltages jump there, so a pause may be hidden: record the log again.",
+        said=said,
+    )
+    clock.doubts.append(Message("clock_step_back_unsure", text))
 
 
 def _goes_on(ordered: Floats, at: int) -> bool:

@@ -9,9 +9,10 @@ import numpy as np
 import numpy.typing as npt
 
 from packs.logs.cells import listed
-from packs.logs.rows import Clock, count_of
+from packs.logs.rows import Clock
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
+from packs.words import counted, told
 
 ZERO_C_IN_K = 273.15
 KELVIN = (233.15, 373.15)
@@ -22,6 +23,7 @@ HOTTEST_C, COLDEST_C = 150.0, -50.0
 CODES_C = (-40.0, 127.0, 128.0)
 """What a broken sensor or a full byte reads as."""
 LISTED = 3
+TURNED = {"kelvin": "kelvin", "fahrenheit": "degrees Fahrenheit"}
 
 
 def in_celsius(
@@ -55,18 +57,23 @@ def in_celsius(
             fahrenheit += 1
         elif HOTTER_THAN_PACKS_C < middle < KELVIN[0] and middle not in CODES_C:
             hot += 1
-    for count, code, word in (
-        (kelvin, "kelvin", "kelvin"),
-        (fahrenheit, "fahrenheit", "degrees Fahrenheit"),
-    ):
+    for count, code in ((kelvin, "kelvin"), (fahrenheit, "fahrenheit")):
         if count:
-            columns = count_of(count, "temperature column holds", "temperature columns hold")
-            repairs.append(Message(code, f"{columns} {word}; turned into degrees Celsius."))
+            columns = counted(
+                count, "{number} temperature column holds", "{number} temperature columns hold"
+            )
+            word = TURNED[code]
+            text = told(
+                "{columns} {word}; turned into degrees Celsius.", columns=columns, word=word
+            )
+            repairs.append(Message(code, text))
     if hot:
-        columns = count_of(hot, "temperature column is", "temperature columns are")
-        text = (
-            f"{columns} above {HOTTER_THAN_PACKS_C:g} most of the time: Fahrenheit or another unit"
-            " was not told. Give the column a name with its unit, such as T1 [F]."
+        columns = counted(hot, "{number} temperature column is", "{number} temperature columns are")
+        text = told(
+            "{columns} above {hot_c:g} most of the time: Fahrenheit or another unit "
+            "was not told. Give the column a name with its unit, such as T1 [F].",
+            columns=columns,
+            hot_c=HOTTER_THAN_PACKS_C,
         )
         doubts.append(Message("temperature_unit_unsure", text))
     return sensors
@@ -94,17 +101,26 @@ def without_sensor_codes(sensors: Floats, names: Sequence[str], clock: Clock) ->
     coded |= np.isin(np.round(sensors, 6), CODES_C)
     if coded.any():
         said = ", ".join(f"{value:g} °C" for value in np.unique(sensors[coded])[:LISTED].tolist())
-        readings = count_of(int(coded.sum()), "reading is a code", "readings are codes")
-        text = f"{readings} of a temperature sensor ({said}); treated as missing."
+        readings = counted(
+            int(coded.sum()), "{number} reading is a code", "{number} readings are codes"
+        )
+        text = told(
+            "{readings} of a temperature sensor ({said}); treated as missing.",
+            readings=readings,
+            said=said,
+        )
         clock.said("temperature_codes", text)
         sensors[coded] = np.nan
     empty: npt.NDArray[np.bool_] = np.asarray(np.isnan(sensors).all(axis=0))
     if empty.any():
         named = listed([names[column] for column in np.flatnonzero(empty).tolist()])
-        columns = count_of(int(empty.sum()), "column holds", "columns hold")
-        clock.said("empty_temperature", f"{columns} no temperature at all ({named}).")
+        columns = counted(int(empty.sum()), "{number} column holds", "{number} columns hold")
+        clock.said(
+            "empty_temperature",
+            told("{columns} no temperature at all ({named}).", columns=columns, named=named),
+        )
     missing = int((absent & ~empty[None, :]).sum())
     if missing:
-        values = count_of(missing, "temperature is", "temperatures are")
-        clock.said("missing_temperatures", f"{values} missing or unreadable.")
+        values = counted(missing, "{number} temperature is", "{number} temperatures are")
+        clock.said("missing_temperatures", told("{values} missing or unreadable.", values=values))
     return sensors

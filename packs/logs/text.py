@@ -7,6 +7,7 @@ import codecs
 import re
 
 from packs.strict_json import InputRefused
+from packs.words import told
 
 LARGEST_LOG_BYTES = 300_000_000
 HEAD_BYTES = 65_536
@@ -68,7 +69,9 @@ def text_of(content: bytes) -> str:
         raise refused("is larger than 300 MB: export a shorter stretch or fewer columns")
     for mark, kind in PACKED:
         if content.startswith(mark):
-            raise refused(f"is {kind}, not text: unpack it or export it as delimited text")
+            raise refused(
+                told("is {kind}, not text: unpack it or export it as delimited text", kind=kind)
+            )
     text = _decoded(content)
     if not text.strip("\ufffd \t\r\n"):
         raise refused("is empty: export the log again")

@@ -13,6 +13,7 @@ from packs.logs.dates import seconds_of_texts
 from packs.physics.cycle_case import Floats
 from packs.physics.instrument import Message
 from packs.strict_json import InputRefused
+from packs.words import told
 
 SECONDS_OF = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60.0, "h": 3600.0, "d": 86400.0}
 NAMES = {
@@ -113,9 +114,10 @@ def _number(text: str) -> float:
 def _unreadable(texts: Sequence[str]) -> str:
     """Say what stands there instead of times."""
     shown = next((text.strip()[:40] for text in texts if text.strip()), "")
-    return (
-        f"holds no times that can be read, for instance {shown!r}: seconds, 2026-03-03T08:15:00,"
-        " 03.03.2026 08:15:00 or 08:15:00 can be read"
+    return told(
+        "holds no times that can be read, for instance {shown!r}: seconds, "
+        "2026-03-03T08:15:00, 03.03.2026 08:15:00 or 08:15:00 can be read",
+        shown=shown,
     )
 
 
@@ -143,7 +145,7 @@ def _numeric(numbers: Floats, unit: str) -> Times:
 def _scaled(numbers: Floats, unit: str) -> Times:
     """Turn another unit into seconds, and say so."""
     first = numbers[np.isfinite(numbers)][0]
-    text = f"The times are {NAMES[unit]}; they were turned into seconds."
+    text = told("The times are {unit}; they were turned into seconds.", unit=NAMES[unit])
     return Times(
         seconds=(numbers - first) * SECONDS_OF[unit],
         absolute=unit == "d",
@@ -153,8 +155,9 @@ def _scaled(numbers: Floats, unit: str) -> Times:
 
 def _unsure(step: float) -> Message:
     """Say that the unit of time cannot be told."""
-    text = (
-        f"The times rise by {step:g} from row to row and were taken as seconds, which is unusual:"
-        " give the column a name with its unit, such as time [ms]."
+    text = told(
+        "The times rise by {step:g} from row to row and were taken as seconds, "
+        "which is unusual: give the column a name with its unit, such as time [ms].",
+        step=step,
     )
     return Message("time_unit_unsure", text)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from packs.strict_json import InputRefused, Problem
+from packs.words import told
 
 CLOSE_NAMES = 3
 LIST_AT_MOST = 8
@@ -92,7 +93,9 @@ def located(columns: Columns, names: Sequence[str]) -> Places:
         if isinstance(place, str):
             problems.append((path, place))
         elif place in found:
-            problems.append((path, f"names the same column as {found[place]}: name another"))
+            problems.append(
+                (path, told("names the same column as {other}: name another", other=found[place]))
+            )
         else:
             found[place] = path
     if problems:
@@ -115,8 +118,14 @@ def _place(name: str, names: Sequence[str]) -> int | str:
         return alike[0]
     if alike:
         where = " and ".join(str(index + 1) for index in alike[:LIST_AT_MOST])
-        return f"{name!r} stands in the header more than once, in columns {where}: rename one"
-    return f"{name!r} is not in the header of the file: {_close(name, names)}"
+        return told(
+            "{name!r} stands in the header more than once, in columns {where}: rename one",
+            name=name,
+            where=where,
+        )
+    return told(
+        "{name!r} is not in the header of the file: {close}", name=name, close=_close(name, names)
+    )
 
 
 def _close(name: str, names: Sequence[str]) -> str:
@@ -124,7 +133,13 @@ def _close(name: str, names: Sequence[str]) -> str:
     by_plain = {plain(each): each.strip() for each in names}
     close = difflib.get_close_matches(plain(name), by_plain, n=CLOSE_NAMES, cutoff=0.5)
     if close:
-        return "near it are " + ", ".join(repr(by_plain[each]) for each in close)
+        near = ", ".join(repr(by_plain[each]) for each in close)
+        return told("near it are {near}", near=near)
     known = [each.strip() for each in names if each.strip()]
     listed = ", ".join(repr(each) for each in known[:LIST_AT_MOST])
-    return f"there are {listed}" + (" and others" if len(known) > LIST_AT_MOST else "")
+    more = len(known) > LIST_AT_MOST
+    return (
+        told("there are {listed} and others", listed=listed)
+        if more
+        else told("there are {listed}", listed=listed)
+    )

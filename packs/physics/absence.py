@@ -15,6 +15,7 @@ from packs.physics.unit_suspicion import (
     suspicions,
     suspicious_instrument,
 )
+from packs.words import told
 
 Pair = Literal["pos-neg", "pos-chassis", "neg-chassis"]
 AbsenceVerdict = Literal["dead", "live", "void"]
@@ -195,15 +196,24 @@ def _span(index: int, reading: DeadReading, instrument: Accuracy) -> _Span:
 
 def _live_reason(span: _Span) -> Message:
     """Say which pair is live."""
-    text = f"{span.between} may carry {span.high_v:.1f} V: treat the point as live."
+    text = told(
+        "{between} may carry {high_v:.1f} V: treat the point as live.",
+        between=span.between,
+        high_v=span.high_v,
+    )
     return Message("live", text)
 
 
 def _proof_faults(name: str, proof: Proof | None, instrument: Accuracy) -> list[Message]:
     """Say what is wrong with one proof on a known source."""
-    when = "before" if name == "proof_before" else "after"
+    when = "before the readings" if name == "proof_before" else "after the readings"
     if proof is None:
-        return [Message(f"{name}_missing", f"The instrument was not proven {when} the readings.")]
+        return [
+            Message(
+                f"{name}_missing",
+                told("The instrument was not proven {when}.", when=when),
+            )
+        ]
     if not abs(proof.expected_v) > 0.0:
         raise CalculationRefused(f"{name}.expected_v", "a known source must have a voltage")
     expected_v, reading_v = abs(proof.expected_v), abs(proof.reading_v)
@@ -211,9 +221,12 @@ def _proof_faults(name: str, proof: Proof | None, instrument: Accuracy) -> list[
     # A hair of slack, so that exactly a tenth is not lost to binary fractions.
     if abs(reading_v - expected_v) <= allowed_v * (1.0 + 1e-9):
         return []
-    text = (
-        f"The proof {when} the readings showed {reading_v:g} V on a source of {expected_v:g} V:"
-        " change the instrument and prove and test again."
+    text = told(
+        "The proof {when} showed {reading_v:g} V on a source of "
+        "{expected_v:g} V: change the instrument and prove and test again.",
+        when=when,
+        reading_v=reading_v,
+        expected_v=expected_v,
     )
     return [Message(f"{name}_off", text)]
 
@@ -222,14 +235,19 @@ def _pair_faults(spans: Sequence[_Span], threshold_v: float) -> list[Message]:
     """Say which pairs were not read, or not read finely enough."""
     read = {span.between for span in spans}
     missing = [
-        Message("pair_missing", f"There is no reading {pair}.")
+        Message("pair_missing", told("There is no reading {pair}.", pair=pair))
         for pair in PAIRS
         if pair not in read
     ]
     coarse = [
         Message(
             "too_coarse",
-            f"{span.between}: below {span.shown_v:g} V does not show less than {threshold_v:g} V.",
+            told(
+                "{between}: below {shown_v:g} V does not show less than {threshold_v:g} V.",
+                between=span.between,
+                shown_v=span.shown_v,
+                threshold_v=threshold_v,
+            ),
         )
         for span in spans
         if not span.has_digits and span.shown_v > threshold_v

@@ -26,6 +26,7 @@ from packs.physics.charge_knee import Knee, knee_for
 from packs.physics.charge_words import Findings, advice, warnings
 from packs.physics.instrument import CalculationRefused, half_width_95
 from packs.physics.ocv import Curve, curve_named
+from packs.words import told
 
 __all__ = ["ChargeCase", "ChargeMethod", "ChargeResult", "charge"]
 
@@ -153,15 +154,21 @@ def _check_voltages(case: ChargeCase, curve: Curve) -> None:
         ("target_cell_v", case.target_cell_v),
     ):
         if cell_v < curve.lowest_v:
-            text = (
-                f"{cell_v:g} V is below the {curve.lowest_v:g} V at which this cell is empty: the "
-                "module must not be charged. Check the reading; if it stands, quarantine the module"
+            text = told(
+                "{cell_v:g} V is below the {lowest_v:g} V at which this cell is empty: the "
+                "module must not be charged. Check the reading; if it stands, quarantine "
+                "the module",
+                cell_v=cell_v,
+                lowest_v=curve.lowest_v,
             )
             raise CalculationRefused(field, text)
         if cell_v > curve.highest_v + curve.trust_v:
-            text = (
-                f"{cell_v:g} V is above the {curve.highest_v:g} V at which this cell is full: the "
-                "module must not be charged. Check the reading and that the curve is the right one"
+            text = told(
+                "{cell_v:g} V is above the {highest_v:g} V at which this cell is full: the "
+                "module must not be charged. Check the reading and that the curve is the "
+                "right one",
+                cell_v=cell_v,
+                highest_v=curve.highest_v,
             )
             raise CalculationRefused(field, text)
 

@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from packs.physics.cycle_case import CycleLog, Floats
 from packs.physics.instrument import Message
+from packs.words import told
 
 Flags = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.intp]
@@ -45,6 +46,7 @@ NOISE_ROWS = 4000
 CLIPPED_SQUARE = 0.8314
 """Mean square of a bell whose outer twentieths are pulled in, over that of the bell."""
 MISSING_CURRENT_ROWS = 2
+JUMPS = "jumps"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,7 +255,7 @@ class _ChannelCheck:
         most_v = np.maximum(allowed_v[rows - 1], allowed_v[rows])
         rows = rows[bend_v > most_v + 3.0 * across_v]
         if rows.size > max(FEW_SPIKES, SPIKE_SHARE * apart_v.size):
-            self.sensor.setdefault(first + cell, "jumps")
+            self.sensor.setdefault(first + cell, JUMPS)
         elif rows.size:
             if not self.owned:
                 self.cell_v, self.owned = self.cell_v.copy(), True
@@ -271,7 +273,7 @@ class _ChannelCheck:
         least_v = np.maximum(allowed_v[inner], JUMP_V)
         beside_v = STEEP_OHM_FACTOR * np.maximum(before_v, after_v)
         if np.any(step_v > least_v + beside_v):
-            self.sensor.setdefault(cell, "jumps")
+            self.sensor.setdefault(cell, JUMPS)
 
     def _find_stuck(self, first: int, block_v: Floats, travel_v: Floats) -> None:
         """Find cells that stand still while the median moves; ``travel_v`` is its whole way."""
@@ -290,10 +292,16 @@ class _ChannelCheck:
     def repairs(self) -> Iterator[Message]:
         """Say what was mended."""
         if self.filled:
-            text = f"{self.filled} missing cell readings were filled from their neighbours."
+            text = told(
+                "{count} missing cell readings were filled from their neighbours.",
+                count=self.filled,
+            )
             yield Message("filled_cells", text)
         if self.spikes:
-            text = f"{self.spikes} single cell readings that jumped and came back were left out."
+            text = told(
+                "{count} single cell readings that jumped and came back were left out.",
+                count=self.spikes,
+            )
             yield Message("spikes_left_out", text)
 
 
@@ -311,10 +319,13 @@ def _rows_with_current(log: CycleLog) -> tuple[Rows, list[Message]]:
     lost, mended = int(np.count_nonzero(~keep)), int(np.count_nonzero(keep & ~known))
     found = []
     if mended:
-        text = f"{mended} missing readings of the current were filled from their neighbours."
+        text = told(
+            "{count} missing readings of the current were filled from their neighbours.",
+            count=mended,
+        )
         found.append(Message("filled_current", text))
     if lost:
-        text = f"{lost} rows without a current were left out; they count as gaps."
+        text = told("{count} rows without a current were left out; they count as gaps.", count=lost)
         found.append(Message("rows_without_current", text))
     return np.flatnonzero(keep), found
 
@@ -370,5 +381,5 @@ def _temperatures(temperature_c: Floats) -> tuple[Floats, list[Message]]:
     lost = temperature_c.shape[1] - keep.size
     if not lost:
         return filled_c, []
-    text = f"{lost} temperature sensors read nothing sensible and were left out."
+    text = told("{count} temperature sensors read nothing sensible and were left out.", count=lost)
     return filled_c, [Message("temperature_sensor", text)]

@@ -12,6 +12,7 @@ from packs.physics.cycle_flags import Figures
 from packs.physics.cycle_phases import Phases
 from packs.physics.instrument import Message
 from packs.physics.ocv import Curve
+from packs.words import told
 
 FULL_PERCENT = 80.0
 """A charge that ends below does not show the spread at the top: shop default, no source."""
@@ -142,10 +143,17 @@ def doubts_of(findings: Findings) -> tuple[Message, ...]:
     median_v = findings.figures.channels.median_v
     read_v = rests_v or [float(median_v.min()), float(median_v.max())]
     if min(read_v) < low_v or max(read_v) > high_v:
-        name = f" of the curve {findings.curve.name}" if findings.curve else " of any cell"
-        text = (
-            f"The cells read {min(read_v):.3f} to {max(read_v):.3f} V, outside the range{name}:"
-            " check the log, the car it is from, and the curve."
+        whose = (
+            told("of the curve {curve}", curve=findings.curve.name)
+            if findings.curve
+            else "of any cell"
+        )
+        text = told(
+            "The cells read {low_v:.3f} to {high_v:.3f} V, outside the range {whose}: "
+            "check the log, the car it is from, and the curve.",
+            low_v=min(read_v),
+            high_v=max(read_v),
+            whose=whose,
         )
         found.append(Message("outside_curve", text))
     resistances = findings.figures.resistances

@@ -16,6 +16,7 @@ from packs.physics.cycle_channels import Channels, Flags
 from packs.physics.cycle_resistance import Resistances
 from packs.physics.cycle_spread import MV_PER_V, Spread, Spreads
 from packs.physics.instrument import SQRT_3, CalculationRefused, Verdict, half_width_95
+from packs.words import joined, told
 
 RESISTANCE_RATIO = 1.3
 """A cell of 1.3 times the median resistance stands out: shop default, no source."""
@@ -33,6 +34,11 @@ NEW_MODULE_MV = 30.0
 FLAGS = ("sensor", "high_resistance", "low_capacity", "offset")
 """The most telling first."""
 MOMENTS = ("top", "bottom", "load")
+_AT = {
+    "top": "at the end of the charge",
+    "bottom": "at the lowest point",
+    "load": "under the strongest load",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +94,11 @@ def module_of_each_cell(modules: Sequence[CycleModule], cells: int) -> tuple[str
     """
     names = tuple(module.name for module in modules for _ in range(module.cells))
     if len(names) != cells:
-        text = f"have {len(names)} cells together, the log has {cells}: name every module once"
+        text = told(
+            "have {together} cells together, the log has {cells}: name every module once",
+            together=len(names),
+            cells=cells,
+        )
         raise CalculationRefused("modules", text)
     return names
 
@@ -222,7 +232,11 @@ def replaced_modules(
     found = []
     for place, name in enumerate(replaced):
         if name not in names:
-            text = f'"{name}" is none of the modules: {", ".join(dict.fromkeys(names))}'
+            text = told(
+                '"{name}" is none of the modules: {known}',
+                name=name,
+                known=", ".join(dict.fromkeys(names)),
+            )
             raise CalculationRefused(f"replaced.{place}", text)
         inside = np.array([other == name for other in names])
         offsets = {
@@ -249,27 +263,27 @@ def _module_offset(
 
 def _judged(name: str, offsets: dict[str, tuple[float, float] | None]) -> ReplacedModule:
     """Judge one new module by its offsets."""
-    words = {"top": "at the end of the charge", "bottom": "at the lowest point"}
-    words["load"] = "under the strongest load"
     known = {moment: offset for moment, offset in offsets.items() if offset is not None}
     over = [m for m, (mv, half) in known.items() if abs(mv) - half > NEW_MODULE_MV]
     close = [m for m, (mv, half) in known.items() if abs(mv) + half > NEW_MODULE_MV]
     missing = [moment for moment in MOMENTS if moment not in known]
     if over:
-        verdict = Verdict.FAIL
-        told = " and ".join(f"{known[m][0]:+.1f} mV {words[m]}" for m in over)
-        why = f"It stands apart from the other cells by {told}; {NEW_MODULE_MV:g} mV are allowed."
+        verdict, why = Verdict.FAIL, _apart({moment: known[moment][0] for moment in over})
     elif close or missing:
-        verdict = Verdict.UNDECIDED
-        told = " and ".join(words[m] for m in (close or missing))
-        reason = "The readings do not decide it" if close else "The log does not show it"
-        why = f"{reason} {told}."
-    else:
-        verdict = Verdict.PASS
-        furthest = max(known, key=lambda m: abs(known[m][0]))
+        verdict, where = Verdict.UNDECIDED, joined([_AT[m] for m in (close or missing)])
         why = (
-            f"It stays within {NEW_MODULE_MV:g} mV of the other cells; furthest"
-            f" {words[furthest]} with {known[furthest][0]:+.1f} mV."
+            told("The readings do not decide it {where}.", where=where)
+            if close
+            else told("The log does not show it {where}.", where=where)
+        )
+    else:
+        verdict, furthest = Verdict.PASS, max(known, key=lambda m: abs(known[m][0]))
+        why = told(
+            "It stays within {allowed_mv:g} mV of the other cells; furthest {where} "
+            "with {apart_mv:+.1f} mV.",
+            allowed_mv=NEW_MODULE_MV,
+            where=_AT[furthest],
+            apart_mv=known[furthest][0],
         )
     top, bottom, load = (offsets[moment] for moment in MOMENTS)
     return ReplacedModule(
@@ -279,4 +293,17 @@ def _judged(name: str, offsets: dict[str, tuple[float, float] | None]) -> Replac
         offset_load_mv=load[0] if load else None,
         verdict=verdict,
         why=why,
+    )
+
+
+def _apart(offsets_mv: dict[str, float]) -> str:
+    """Say by how much a module stands apart, and when."""
+    by = [
+        told("{apart_mv:+.1f} mV {where}", apart_mv=apart_mv, where=_AT[moment])
+        for moment, apart_mv in offsets_mv.items()
+    ]
+    return told(
+        "It stands apart from the other cells by {by}; {allowed_mv:g} mV are allowed.",
+        by=joined(by),
+        allowed_mv=NEW_MODULE_MV,
     )

@@ -6,6 +6,7 @@ Not here: the verdict and what to record next (cycle_verdict.py).
 
 from packs.physics.cycle_findings import FULL_PERCENT, Findings, is_strong, top_percent
 from packs.physics.instrument import Message
+from packs.words import joined, told
 
 OFFSET_SHARE = 0.002
 """An offset of the current above this share of the largest is said: shop default, no source."""
@@ -50,16 +51,22 @@ def _warnings_on_limits(findings: Findings) -> list[Message]:
         steep = spread is spreads.rest and spreads.rest_in_knee
         if spread is not None and spread.low_mv > limit_mv and not steep:
             cell = findings.cells[spread.cell]
-            text = (
-                f"The cells are {spread.mv:.1f} mV apart {where}; {limit_mv:g} mV are allowed."
-                f" Cell {cell.index} in {cell.module} is the furthest out."
+            text = told(
+                "The cells are {apart_mv:.1f} mV apart {where}; {limit_mv:g} mV are "
+                "allowed. Cell {cell} in {module} is the furthest out.",
+                apart_mv=spread.mv,
+                where=where,
+                limit_mv=limit_mv,
+                cell=cell.index,
+                module=cell.module,
             )
             found.append(Message(f"{code}_over", text))
     low_c = spreads.temperature_low_c
     if low_c is not None and low_c > limits.temperature_spread_c:
-        text = (
-            f"The temperatures are {spreads.temperature_c:.1f} K apart;"
-            f" {limits.temperature_spread_c:g} K are allowed."
+        text = told(
+            "The temperatures are {apart_k:.1f} K apart; {allowed_k:g} K are allowed.",
+            apart_k=spreads.temperature_c,
+            allowed_k=limits.temperature_spread_c,
         )
         found.append(Message("temperature_spread_over", text))
     return found
@@ -75,13 +82,19 @@ def _warnings_on_charge(findings: Findings) -> list[Message]:
         found.append(Message("gap_in_charge", text))
     elif gap_ah > 0.0:
         inside = capacity.counted.gap_ah if capacity is not None else 0.0
-        text = (
-            f"Gaps lost charge; from the current beside them it is known within {gap_ah:.3f} Ah."
-            f" The window used has {inside:.3f} Ah of it, which its interval holds."
+        text = told(
+            "Gaps lost charge; from the current beside them it is known within "
+            "{gap_ah:.3f} Ah. The window used has {inside:.3f} Ah of it, which its "
+            "interval holds.",
+            gap_ah=gap_ah,
+            inside=inside,
         )
         found.append(Message("gap_in_charge", text))
     if abs(phases.offset_a) > OFFSET_SHARE * phases.largest_a > 0.0:
-        text = f"The current reads {phases.offset_a:+.3f} A at rest; that was taken out."
+        text = told(
+            "The current reads {offset_a:+.3f} A at rest; that was taken out.",
+            offset_a=phases.offset_a,
+        )
         found.append(Message("current_offset", text))
     return found
 
@@ -97,9 +110,12 @@ def _warnings_on_capacity(findings: Findings) -> list[Message]:
         found.append(Message("no_window", text))
     elif capacity.by_curve and abs(capacity.to_percent - capacity.from_percent) < 99.0:  # noqa: PLR2004
         where = "between two rests" if capacity.rested else "with an end that was not at rest"
-        text = (
-            f"The capacity was scaled from the part between {capacity.from_percent:.1f} and"
-            f" {capacity.to_percent:.1f} %, {where}, through the curve."
+        text = told(
+            "The capacity was scaled from the part between {from_percent:.1f} and "
+            "{to_percent:.1f} %, {where}, through the curve.",
+            from_percent=capacity.from_percent,
+            to_percent=capacity.to_percent,
+            where=where,
         )
         found.append(Message("partial_window", text))
     if capacity is not None and capacity.contradicted:
@@ -117,7 +133,9 @@ def _warnings_on_cells(findings: Findings) -> list[Message]:
     """Name the cells that stand out."""
     found = []
     for place, why in findings.figures.channels.sensor.items():
-        text = f"Cell {place + 1} {why}: its readings are left out of all spreads."
+        text = told(
+            "Cell {cell} {why}: its readings are left out of all spreads.", cell=place + 1, why=why
+        )
         found.append(Message("sensor", text))
     words = {
         "high_resistance": "has a high resistance",
@@ -125,9 +143,14 @@ def _warnings_on_cells(findings: Findings) -> list[Message]:
         "offset": "stands apart at rest",
     }
     for cell in findings.cells:
-        told = [words[flag] for flag in cell.flags if flag in words]
-        if told:
-            text = f"Cell {cell.index} in {cell.module} {' and '.join(told)}."
+        seen = [words[flag] for flag in cell.flags if flag in words]
+        if seen:
+            text = told(
+                "Cell {cell} in {module} {what}.",
+                cell=cell.index,
+                module=cell.module,
+                what=joined(seen),
+            )
             found.append(Message(cell.flags[0], text))
     return found
 
@@ -137,11 +160,17 @@ def _warnings_on_moments(findings: Findings) -> list[Message]:
     found = []
     percent = top_percent(findings)
     if percent is not None and percent < FULL_PERCENT:
-        text = f"The charge ended at {percent:.0f} %: the spread at the top is not shown in full."
+        text = told(
+            "The charge ended at {percent:.0f} %: the spread at the top is not shown in full.",
+            percent=percent,
+        )
         found.append(Message("charge_not_full", text))
     if findings.figures.spreads.load is not None and not is_strong(findings):
         load_a = findings.figures.spreads.load_a
-        text = f"The strongest load of {load_a:.1f} A is too weak to show the spread under load."
+        text = told(
+            "The strongest load of {load_a:.1f} A is too weak to show the spread under load.",
+            load_a=load_a,
+        )
         found.append(Message("weak_load", text))
     if findings.figures.spreads.rest_in_knee:
         text = "The only rest lies in a steep end of the curve; its spread says little."

@@ -35,6 +35,7 @@ from packs.physics.unit_suspicion import (
     suspicions,
     suspicious_instrument,
 )
+from packs.words import told
 
 FLAT_GAIN = 6.0
 """An exponential must explain this much more than a constant: 95 % quantile for two parameters."""
@@ -289,7 +290,10 @@ def _advice(kind: Kind, outcome: _Outcome) -> tuple[Message, ...]:
         return (Message("take_again", text),)
     if outcome.best and outcome.tau_high_s is not None:
         more_s = 5.0 * outcome.tau_high_s
-        text = f"Leave the meter connected and keep recording for about {more_s:.0f} s more."
+        text = told(
+            "Leave the meter connected and keep recording for about {more_s:.0f} s more.",
+            more_s=more_s,
+        )
         return (Message("keep_recording", text),)
     text = "Leave the meter connected and record for several minutes, until nothing moves."
     return (Message("keep_recording", text),)

@@ -27,6 +27,7 @@ from packs.physics.tester import (
     warnings_for_tester,
 )
 from packs.physics.voltmeter import VoltmeterCase, readings_of, suspicions_of_voltmeter
+from packs.words import told
 
 __all__ = [
     "AboveOhm",
@@ -348,7 +349,10 @@ def _voltmeter_advice(
         found.append(Message("shunt_pole", text))
     targets = [limit_ohm, *([standard.value] if standard.value > 0.0 else [])]
     if all(abs(math.log(case.shunt_ohm / ohm)) > math.log(SHUNT_FACTOR) for ohm in targets):
-        text = f"A shunt of about {limit_ohm:.3g} ohm (limit times working voltage) resolves more."
+        text = told(
+            "A shunt of about {limit_ohm:.3g} ohm (limit times working voltage) resolves more.",
+            limit_ohm=limit_ohm,
+        )
         found.append(Message("shunt_choice", text))
     if verdict is Verdict.UNDECIDED:
         found.append(_next_reading(case, standard))

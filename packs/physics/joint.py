@@ -17,6 +17,7 @@ from packs.physics.instrument import (
     half_width_95,
 )
 from packs.physics.unit_suspicion import suspect, suspicions, suspicious_instrument
+from packs.words import told
 
 SIBLING_SHARE = 1.2
 """A joint a fifth above the median of like joints stands out: shop default, no source."""
@@ -97,7 +98,11 @@ def joint(case: JointCase) -> JointResult:
     """
     if not abs(case.current_a) >= LEAST_CURRENT_A:
         raise CalculationRefused(
-            "current_a", f"must be {LEAST_CURRENT_A:g} A or more: nothing drops without a current"
+            "current_a",
+            told(
+                "must be {least_a:g} A or more: nothing drops without a current",
+                least_a=LEAST_CURRENT_A,
+            ),
         )
     drop_v, current_a = abs(case.drop_mv) / 1000.0, abs(case.current_a)
     micro_ohm = drop_v / current_a * 1e6
@@ -152,7 +157,11 @@ def _suspicions(case: JointCase, micro_ohm: float) -> tuple[Message, ...]:
         gives
         and Message(
             gives.code,
-            f"drop_mv over current_a gives {micro_ohm:.4g} micro-ohm, which is unusual: {drop}",
+            told(
+                "drop_mv over current_a gives {micro_ohm:.4g} micro-ohm, which is unusual: {drop}",
+                micro_ohm=micro_ohm,
+                drop=drop,
+            ),
         ),
         suspect("current_a", case.current_a, 0.0, MOST_CURRENT_A, "were milliamperes meant?"),
         suspect(
@@ -172,7 +181,10 @@ def _advice(case: JointCase, verdict: Verdict, half: float, limit: float) -> tup
     if half > limit / 10.0:
         text = "Use a millivolt range or a micro-ohmmeter with four leads, or a larger current."
         return (Message("finer_meter", text),)
-    text = f"Clean and remake the joint, then read it again at {abs(case.current_a):g} A or more."
+    text = told(
+        "Clean and remake the joint, then read it again at {current_a:g} A or more.",
+        current_a=abs(case.current_a),
+    )
     return (Message("remake_joint", text),)
 
 

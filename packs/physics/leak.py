@@ -27,6 +27,7 @@ from packs.physics.leak_case import (
     suspicions_of_leak,
 )
 from packs.physics.slope import Series, Slope, fit_slope
+from packs.words import told
 
 __all__ = [
     "PA_M3_PER_S_PER_MBAR_L_PER_S",
@@ -289,7 +290,12 @@ def _doubts(case: LeakCase, high: float, verdict: Verdict, *, bends: bool) -> li
     start_pa, end_pa = case.samples[0].gauge_pa, case.samples[-1].gauge_pa
     window = case.test_pressure_pa
     if window is not None and not window[0] <= start_pa <= window[1]:
-        text = f"The test began at {start_pa:g} Pa, outside {window[0]:g} to {window[1]:g} Pa."
+        text = told(
+            "The test began at {start_pa:g} Pa, outside {low_pa:g} to {high_pa:g} Pa.",
+            start_pa=start_pa,
+            low_pa=window[0],
+            high_pa=window[1],
+        )
         found.append(Message("start_pressure", text))
     if _barometers_differ(case):
         text = "Some samples have a barometer of their own that differs from the one of the test."
@@ -338,7 +344,10 @@ def _advice(verdict: Verdict, doubts: Sequence[Message], need: _Need) -> tuple[M
         text = "Measure the gas temperature more finely, and keep sun, hands and draughts away."
         return (Message("finer_thermometer", text),)
     if need.longer_s > need.duration_s:
-        text = f"Measure for about {need.longer_s:.0f} s in all, at an even temperature."
+        text = told(
+            "Measure for about {longer_s:.0f} s in all, at an even temperature.",
+            longer_s=need.longer_s,
+        )
         return (Message("longer_test", text),)
     text = "Determine the volume more closely: its error alone spans the limit."
     return (Message("measure_volume", text),)

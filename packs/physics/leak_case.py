@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from packs.physics.instrument import Message
 from packs.physics.unit_suspicion import suspect, suspicions
+from packs.words import told
 
 STANDARD_PA = 101_325.0
 PA_M3_PER_S_PER_ML_PER_MIN = STANDARD_PA * 1e-6 / 60.0
@@ -157,9 +158,11 @@ def _temperature(case: LeakCase) -> Message | None:
     low_c, high_c = TEMPERATURES_C
     for index, sample in enumerate(case.samples):
         if not low_c <= sample.temp_c <= high_c:
-            text = (
-                f"samples.{index}.temp_c is {sample.temp_c:.6g}, which is unusual:"
-                " were degrees Fahrenheit meant?"
+            text = told(
+                "samples.{index}.temp_c is {temp_c:.6g}, which is unusual: were degrees "
+                "Fahrenheit meant?",
+                index=index,
+                temp_c=sample.temp_c,
             )
             return Message("unit_suspect", text)
     return None

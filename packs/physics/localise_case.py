@@ -11,6 +11,7 @@ from typing import Literal
 from packs.physics.instrument import Message, Meter
 
 Pole = Literal["pos", "neg"]
+POLES: tuple[Pole, Pole] = ("pos", "neg")
 LocaliseVerdict = Literal["named", "narrowed", "undecided", "no_leak"]
 
 

@@ -15,6 +15,7 @@ from packs.physics.instrument import Message
 from packs.physics.localise_case import LocaliseCase, Place, Pole, Reading
 from packs.physics.localise_spots import Spots
 from packs.physics.string_frame import Floats, StringFrame
+from packs.words import told
 
 WRONG_PRIOR = 0.01
 """Probability that a reading is wrong, shop default, no source, [-]."""
@@ -87,7 +88,7 @@ def slips_of(case: LocaliseCase, frame: StringFrame, index: int) -> tuple[Slip, 
         shunt_ohm=reading.shunt_ohm,
         because=_RIGHT,
     )
-    swapped = Message("sign", f"It fits as {-volts:g} V: the leads were swapped.")
+    swapped = Message("sign", told("It fits as {volts:g} V: the leads were swapped.", volts=-volts))
     anything = Message("unexplained", "No single slip explains it.")
     return (
         replace(right, share=_SIGN, shown_v=-volts, because=swapped),
@@ -114,7 +115,11 @@ def _poles(frame: StringFrame, reading: Reading, right: Slip) -> Iterator[Slip]:
     ]
     spots = [spot for spot in spots if spot[1:] != (right.node, right.section)]
     for place, node, section in spots:
-        text = f"It fits {place.module} {place.pole}: the lead was on the wrong pole."
+        text = told(
+            "It fits {module} {pole}: the lead was on the wrong pole.",
+            module=place.module,
+            pole=place.pole,
+        )
         because = Message("pole", text)
         share = _POLE / len(spots)
         yield replace(right, share=share, node=node, section=section, because=because)
@@ -123,7 +128,7 @@ def _poles(frame: StringFrame, reading: Reading, right: Slip) -> Iterator[Slip]:
 def _decimals(volts: float, right: Slip) -> Iterator[Slip]:
     """List the slips of the decimal point; ten times the figure is a tenth as dense."""
     for factor, density in ((0.1, 0.1), (10.0, 10.0)):
-        text = f"It fits as {volts * factor:g} V: the decimal point slipped."
+        text = told("It fits as {volts:g} V: the decimal point slipped.", volts=volts * factor)
         because = Message("decimal", text)
         share = 0.5 * _DECIMAL * density
         yield replace(right, share=share, shown_v=volts * factor, because=because)
@@ -147,7 +152,7 @@ def _digits(volts: float, step_v: float, right: Slip) -> Iterator[Slip]:
         (swapped, _SWAP, "two digits were swapped"),
     ):
         for figure in sorted(figures):
-            said = f"It fits as {figure:g} V: {words}."
+            said = told("It fits as {volts:g} V: {words}.", volts=figure, words=words)
             because = Message("digits", said)
             yield replace(right, share=share / len(figures), shown_v=figure, because=because)
 

@@ -12,6 +12,7 @@ from packs.physics.localise_doubt import DOUBTFUL, Doubt
 from packs.physics.posterior import MOST_READINGS
 from packs.physics.string_frame import StringFrame
 from packs.physics.unit_suspicion import suspect, suspicions
+from packs.words import told
 
 LEAST_INPUT_OHM, LEAST_SHUNT_OHM = 1.0e5, 5.0e3
 """Voltmeters and shunts below that are not met on a high-voltage string, shop default, [ohm]."""
@@ -50,10 +51,17 @@ def warnings_of(
         found.append(Message("inconsistent_readings", text))
     elif doubt.probability > DOUBTFUL and doubt.suspects:
         where = _in_words(case, doubt.suspects[0].reading)
-        text = f"Take {where} again; it may be wrong. {doubt.suspects[0].because.text}"
+        text = told(
+            "Take {where} again; it may be wrong. {because}",
+            where=where,
+            because=doubt.suspects[0].because.text,
+        )
         found.append(Message("reading_doubtful", text))
     if len(case.readings) > MOST_READINGS:
-        text = f"{MOST_READINGS} readings were weighed; the others were checked against the answer."
+        text = told(
+            "{most} readings were weighed; the others were checked against the answer.",
+            most=MOST_READINGS,
+        )
         found.append(Message("many_readings", text))
     if result.verdict == "named" and not result.confirmed:
         text = (
@@ -79,8 +87,14 @@ def warnings_of(
 def _in_words(case: LocaliseCase, index: int) -> str:
     """Name a reading."""
     reading = case.readings[index]
-    shunt = "without" if reading.shunt_ohm is None else "with"
-    return f"the reading of {reading.volts:g} V at {reading.module} {reading.pole} {shunt} shunt"
+    shunt = "without shunt" if reading.shunt_ohm is None else "with shunt"
+    return told(
+        "the reading of {volts_v:g} V at {module} {pole} {shunt}",
+        volts_v=reading.volts,
+        module=reading.module,
+        pole=reading.pole,
+        shunt=shunt,
+    )
 
 
 def unit_warnings(case: LocaliseCase, frame: StringFrame) -> tuple[Message, ...]:

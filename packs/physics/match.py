@@ -23,6 +23,7 @@ from packs.physics.match_exclusion import FAR, kind_exclusions, state_exclusions
 from packs.physics.match_score import costs, score
 from packs.physics.match_yardstick import Yardstick, yardstick
 from packs.physics.unit_suspicion import suspect, suspicions
+from packs.words import joined, told
 
 __all__ = ["MatchCase", "MatchLimits", "MatchResult", "SpareModule", "Wanted", "match"]
 
@@ -130,31 +131,60 @@ def _advice(
         serial for serial, count in Counter(s.serial for s in case.spares).items() if count > 1
     ]
     if twice:
-        text = f"More than one spare has the serial {', '.join(twice[:NAMED])}: check the plates."
+        text = told(
+            "More than one spare has the serial {serials}: check the plates.",
+            serials=", ".join(twice[:NAMED]),
+        )
         yield Message("serial_twice", text)
+
+
+CAPACITY_UNKNOWN = (
+    "The capacity of the modules that stay is not known: the spares were compared with one another "
+    "only. Measure the string before choosing."
+)
+RESISTANCE_UNKNOWN = (
+    "The resistance of the modules that stay is not known: the spares were compared with one "
+    "another only. Measure the string before choosing."
+)
+BOTH_UNKNOWN = (
+    "The capacity and resistance of the modules that stay are not known: the spares were compared "
+    "with one another only. Measure the string before choosing."
+)
 
 
 def _to_look_for(held: Yardstick) -> Message:
     """Say what would suit."""
     wanted, limits = held.wanted, held.limits
     parts = [
-        f'No spare suits. Look for part "{wanted.part}"',
-        f'chemistry "{wanted.chemistry}"',
-        f"{wanted.cells} cells",
+        told('No spare suits. Look for part "{wanted_part}"', wanted_part=wanted.part),
+        told('chemistry "{wanted_chemistry}"', wanted_chemistry=wanted.chemistry),
+        told("{wanted_cells} cells", wanted_cells=wanted.cells),
     ]
     if held.least_ah is not None and held.capacity_ah is not None:
         parts.append(
-            f"at least {held.least_ah:.4g} Ah, best {held.capacity_ah:.4g} to "
-            f"{held.capacity_ah * (1.0 + limits.capacity_percent / 100.0):.4g} Ah"
+            told(
+                "at least {least_ah:.4g} Ah, best {capacity_ah:.4g} to {most_ah:.4g} Ah",
+                least_ah=held.least_ah,
+                capacity_ah=held.capacity_ah,
+                most_ah=held.capacity_ah * (1.0 + limits.capacity_percent / 100.0),
+            )
         )
     if held.resistance_of_string and held.resistance_mohm is not None:
         share = limits.resistance_percent / 100.0
         parts.append(
-            f"{held.resistance_mohm * max(0.0, 1.0 - share):.4g} to "
-            f"{held.resistance_mohm * (1.0 + share):.4g} mohm at the string's temperature"
+            told(
+                "{low_mohm:.4g} to {high_mohm:.4g} mohm at the string's temperature",
+                low_mohm=held.resistance_mohm * max(0.0, 1.0 - share),
+                high_mohm=held.resistance_mohm * (1.0 + share),
+            )
         )
-    parts.append(f"tested within {limits.tested_within_days:g} days")
-    return Message("none_suits", ", ".join(parts) + ".")
+    parts.append(
+        told(
+            "tested within {tested_within_days:g} days",
+            tested_within_days=limits.tested_within_days,
+        )
+    )
+    return Message("none_suits", told("{parts}.", parts=joined(parts, "{first}, {second}")))
 
 
 def _to_test(excluded: tuple[ExcludedSpare, ...]) -> Iterator[Message]:
@@ -165,8 +195,17 @@ def _to_test(excluded: tuple[ExcludedSpare, ...]) -> Iterator[Message]:
         if {reason.code for reason in spare.reasons} <= ONLY_A_TEST
     ]
     if serials:
-        more = f" and {len(serials) - NAMED} more" if len(serials) > NAMED else ""
-        text = f"Only a test is missing of {', '.join(serials[:NAMED])}{more}: test these first."
+        named = ", ".join(serials[:NAMED])
+        more = len(serials) - NAMED
+        text = (
+            told(
+                "Only a test is missing of {named} and {more} more: test these first.",
+                named=named,
+                more=more,
+            )
+            if more > 0
+            else told("Only a test is missing of {named}: test these first.", named=named)
+        )
         yield Message("test_first", text)
 
 
@@ -175,22 +214,14 @@ def _string_unknown(held: Yardstick) -> Iterator[Message]:
     missing = [
         name
         for name, known in (
-            ("capacity", held.capacity_of_string),
-            ("resistance", held.resistance_of_string),
+            (CAPACITY_UNKNOWN, held.capacity_of_string),
+            (RESISTANCE_UNKNOWN, held.resistance_of_string),
         )
         if not known
     ]
     if missing:
-        text = (
-            f"The {' and '.join(missing)} of the modules that stay {_are(missing)} not known: the "
-            "spares were compared with one another only. Measure the string before choosing."
-        )
+        text = missing[0] if len(missing) == 1 else BOTH_UNKNOWN
         yield Message("string_unknown", text)
-
-
-def _are(names: list[str]) -> str:
-    """Return the verb that goes with so many names."""
-    return "is" if len(names) == 1 else "are"
 
 
 def _weak_string(case: MatchCase) -> Message | None:
@@ -201,9 +232,12 @@ def _weak_string(case: MatchCase) -> Message | None:
     weakest_ah, median_ah = min(capacities_ah), statistics.median(capacities_ah)
     if weakest_ah >= median_ah * (1.0 - case.limits.capacity_percent / 100.0):
         return None
-    text = (
-        f"The string's weakest module has {weakest_ah:.4g} Ah, its median {median_ah:.4g} Ah: that "
-        "module limits the string whatever spare goes in. Think of replacing it as well."
+    text = told(
+        "The string's weakest module has {weakest_ah:.4g} Ah, its median "
+        "{median_ah:.4g} Ah: that module limits the string whatever spare goes in. "
+        "Think of replacing it as well.",
+        weakest_ah=weakest_ah,
+        median_ah=median_ah,
     )
     return Message("weak_string", text)
 

@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from packs.physics.instrument import Message
 from packs.physics.match_case import SpareModule, Wanted
 from packs.physics.match_yardstick import Yardstick, comparable_temperatures, same_text
+from packs.words import told
 
+SIDES = {True: "above", False: "below"}
 FAR = 200.0
 """Modules of one part are never so many times apart: a unit was mistaken."""
 HAIR = 1e-9
@@ -47,13 +49,25 @@ def kind_exclusions(wanted: Wanted, spare: SpareModule) -> tuple[Message, ...]:
         text = "It stands in quarantine. Nothing in quarantine goes into a pack."
         reasons.append(Message("quarantined", text))
     if not same_text(spare.chemistry, wanted.chemistry):
-        text = f'Its chemistry is "{spare.chemistry}", the string is "{wanted.chemistry}".'
+        text = told(
+            'Its chemistry is "{chemistry}", the string is "{wanted_chemistry}".',
+            chemistry=spare.chemistry,
+            wanted_chemistry=wanted.chemistry,
+        )
         reasons.append(Message("other_chemistry", text))
     if not same_text(spare.part, wanted.part):
-        text = f'It is part "{spare.part}", the string takes "{wanted.part}".'
+        text = told(
+            'It is part "{part}", the string takes "{wanted_part}".',
+            part=spare.part,
+            wanted_part=wanted.part,
+        )
         reasons.append(Message("other_part", text))
     if spare.cells != wanted.cells:
-        text = f"It has {spare.cells} cells in series, the string's modules have {wanted.cells}."
+        text = told(
+            "It has {cells} cells in series, the string's modules have {wanted_cells}.",
+            cells=spare.cells,
+            wanted_cells=wanted.cells,
+        )
         reasons.append(Message("other_cells", text))
     return tuple(reasons)
 
@@ -108,15 +122,19 @@ def _voltage(yardstick: Yardstick, spare: SpareModule) -> Iterator[Message]:
     lowest_v = min(curve.lowest_v for curve in yardstick.curves)
     highest_v = max(curve.highest_v + curve.trust_v for curve in yardstick.curves)
     if spare.cell_v < lowest_v:
-        text = (
-            f"Its cells stand at {spare.cell_v:g} V, under the {lowest_v:g} V at which they are "
-            "empty: it must not be charged. Quarantine it."
+        text = told(
+            "Its cells stand at {cell_v:g} V, under the {lowest_v:g} V at which they "
+            "are empty: it must not be charged. Quarantine it.",
+            cell_v=spare.cell_v,
+            lowest_v=lowest_v,
         )
         yield Message("cell_below_minimum", text)
     if spare.cell_v > highest_v:
-        text = (
-            f"Its cells stand at {spare.cell_v:g} V, above full ({highest_v:.2f} V at the most). "
-            "Check the reading; if it stands, quarantine it."
+        text = told(
+            "Its cells stand at {cell_v:g} V, above full ({highest_v:.2f} V at the "
+            "most). Check the reading; if it stands, quarantine it.",
+            cell_v=spare.cell_v,
+            highest_v=highest_v,
         )
         yield Message("cell_above_maximum", text)
 
@@ -125,12 +143,16 @@ def _test(yardstick: Yardstick, spare: SpareModule) -> Iterator[Message]:
     """Yield a test that is too old."""
     allowed = yardstick.limits.tested_within_days
     if spare.days_since_test is None:
-        text = f"Nobody knows when it was tested; {allowed:g} days are allowed. Test it."
+        text = told(
+            "Nobody knows when it was tested; {allowed_days:g} days are allowed. Test it.",
+            allowed_days=allowed,
+        )
         yield Message("test_age_unknown", text)
     elif spare.days_since_test > allowed:
-        text = (
-            f"It was tested {spare.days_since_test:g} days ago; {allowed:g} are allowed. Test it "
-            "again."
+        text = told(
+            "It was tested {days:g} days ago; {allowed_days:g} are allowed. Test it again.",
+            days=spare.days_since_test,
+            allowed_days=allowed,
         )
         yield Message("test_too_old", text)
 
@@ -141,23 +163,30 @@ def _capacity(yardstick: Yardstick, spare: SpareModule) -> Iterator[Message]:
     if weakest_ah is None or least_ah is None:
         return
     if spare.capacity_ah is None:
-        text = (
-            "Its capacity was not measured, and one weak module limits the whole string: measure "
-            f"it; at least {least_ah:.4g} Ah are needed."
+        text = told(
+            "Its capacity was not measured, and one weak module limits the whole "
+            "string: measure it; at least {least_ah:.4g} Ah are needed.",
+            least_ah=least_ah,
         )
         yield Message("capacity_unmeasured", text)
     elif spare.capacity_ah < least_ah * (1.0 - HAIR):
         short = 100.0 * (1.0 - spare.capacity_ah / weakest_ah)
-        text = (
-            f"Its {spare.capacity_ah:.4g} Ah are {short:.3g} % below the weakest module that stays "
-            f"({weakest_ah:.4g} Ah); {yardstick.limits.capacity_percent:g} % are allowed. It would "
-            f"hold the whole string down to {spare.capacity_ah:.4g} Ah."
+        text = told(
+            "Its {capacity_ah:.4g} Ah are {short_percent:.3g} % below the weakest "
+            "module that stays ({weakest_ah:.4g} Ah); {allowed_percent:g} % are "
+            "allowed. It would hold the whole string down to {capacity_ah:.4g} Ah.",
+            capacity_ah=spare.capacity_ah,
+            short_percent=short,
+            weakest_ah=weakest_ah,
+            allowed_percent=yardstick.limits.capacity_percent,
         )
         yield Message("capacity_low", text)
     elif spare.capacity_ah > FAR * weakest_ah:
-        text = (
-            f"Its capacity is entered as {spare.capacity_ah:g} Ah against {weakest_ah:.4g} Ah of "
-            "the weakest module that stays: correct the figure or its unit."
+        text = told(
+            "Its capacity is entered as {capacity_ah:g} Ah against {weakest_ah:.4g} Ah "
+            "of the weakest module that stays: correct the figure or its unit.",
+            capacity_ah=spare.capacity_ah,
+            weakest_ah=weakest_ah,
         )
         yield Message("capacity_not_credible", text)
 
@@ -171,9 +200,14 @@ def _resistance(yardstick: Yardstick, spare: SpareModule) -> Iterator[Message]:
         return
     off = 100.0 * (spare.resistance_mohm / median - 1.0)
     if abs(off) > yardstick.limits.resistance_percent * (1.0 + HAIR):
-        text = (
-            f"Its {spare.resistance_mohm:.4g} mohm are {abs(off):.3g} % "
-            f"{'above' if off > 0.0 else 'below'} the median of the modules that stay "
-            f"({median:.4g} mohm); {yardstick.limits.resistance_percent:g} % are allowed."
+        text = told(
+            "Its {resistance_mohm:.4g} mohm are {off_percent:.3g} % {side} the median "
+            "of the modules that stay ({median_mohm:.4g} mohm); {allowed_percent:g} % "
+            "are allowed.",
+            resistance_mohm=spare.resistance_mohm,
+            off_percent=abs(off),
+            side=SIDES[off > 0.0],
+            median_mohm=median,
+            allowed_percent=yardstick.limits.resistance_percent,
         )
         yield Message("resistance_off", text)

@@ -11,6 +11,7 @@ from packs.physics.instrument import Message
 from packs.physics.match_case import SpareModule
 from packs.physics.match_charge import Move
 from packs.physics.match_yardstick import Yardstick, comparable_temperatures
+from packs.words import told
 
 FULL_SCORE = 100.0
 WEAKER_POINTS, RESISTANCE_POINTS, AGE_POINTS = 40.0, 25.0, 10.0
@@ -23,6 +24,9 @@ VOLTAGE_POINTS_PER_PERCENT, VOLTAGE_POINTS, UNKNOWN_VOLTAGE_POINTS = 0.2, 10.0, 
 NEARLY_EMPTY_POINTS = 30.0
 ACCEPT_MV = 10.0
 """So little is left to the balancer."""
+SIDES = {True: "below", False: "above"}
+WAYS = {True: "charged", False: "discharged"}
+"""What is done to a spare that stands below the string, and above it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +41,8 @@ class Cost:
     def message(self) -> Message:
         """The reason as people read it."""
         points = round(self.points, 1)
-        price = f"Costs {points:g} points." if points else "Costs nothing."
-        return Message(self.code, f"{self.text} {price}")
+        price = told("Costs {points:g} points.", points=points) if points else "Costs nothing."
+        return Message(self.code, told("{text} {price}", text=self.text, price=price))
 
 
 def costs(yardstick: Yardstick, spare: SpareModule, move: Move | None) -> tuple[Cost, ...]:
@@ -121,20 +125,31 @@ def _capacity(yardstick: Yardstick, spare: SpareModule) -> Iterator[Cost]:
     off = 100.0 * (mine_ah / reference_ah - 1.0)
     limit = yardstick.limits.capacity_percent
     if not yardstick.capacity_of_string:
-        text = f"Its {mine_ah:.4g} Ah are {abs(off):.3g} % below the strongest spare's."
+        text = told(
+            "Its {mine_ah:.4g} Ah are {off_percent:.3g} % below the strongest spare's.",
+            mine_ah=mine_ah,
+            off_percent=abs(off),
+        )
         yield Cost("weaker_than_spares", text, min(WEAKER_POINTS, WEAKER_POINTS * abs(off) / limit))
     elif off < 0.0:
-        text = (
-            f"Its {mine_ah:.4g} Ah are {reference_ah - mine_ah:.3g} Ah ({-off:.3g} %) below the "
-            f"weakest module that stays ({reference_ah:.4g} Ah): a weaker spare limits the whole "
-            f"string, here to {mine_ah:.4g} Ah."
+        text = told(
+            "Its {mine_ah:.4g} Ah are {short_ah:.3g} Ah ({off_percent:.3g} %) below "
+            "the weakest module that stays ({reference_ah:.4g} Ah): a weaker spare "
+            "limits the whole string, here to {mine_ah:.4g} Ah.",
+            mine_ah=mine_ah,
+            short_ah=reference_ah - mine_ah,
+            off_percent=-off,
+            reference_ah=reference_ah,
         )
         yield Cost("weaker", text, WEAKER_POINTS * -off / limit)
     else:
-        text = (
-            f"Its {mine_ah:.4g} Ah reach the weakest module that stays. A stronger spare is only "
-            f"worth that: the string keeps {reference_ah:.4g} Ah, {mine_ah - reference_ah:.3g} Ah "
-            "of the spare stay unused."
+        text = told(
+            "Its {mine_ah:.4g} Ah reach the weakest module that stays. A stronger "
+            "spare is only worth that: the string keeps {reference_ah:.4g} Ah, "
+            "{unused_ah:.3g} Ah of the spare stay unused.",
+            mine_ah=mine_ah,
+            reference_ah=reference_ah,
+            unused_ah=mine_ah - reference_ah,
         )
         yield Cost("stronger", text, min(STRONGER_POINTS, STRONGER_POINTS_PER_PERCENT * off))
 
@@ -150,18 +165,25 @@ def _resistance(yardstick: Yardstick, spare: SpareModule) -> Iterator[Cost]:
         return
     comparable = comparable_temperatures(yardstick.wanted, spare)
     if comparable is False and yardstick.resistance_of_string:
-        text = (
-            f"Its resistance was measured at {spare.temperature_c:g} °C, the string's at "
-            f"{yardstick.wanted.temperature_c:g} °C: more than 3 °C apart they cannot be compared. "
-            "Measure it again at the string's temperature."
+        text = told(
+            "Its resistance was measured at {spare_c:g} °C, the string's at "
+            "{string_c:g} °C: more than 3 °C apart they cannot be compared. Measure it "
+            "again at the string's temperature.",
+            spare_c=spare.temperature_c,
+            string_c=yardstick.wanted.temperature_c,
         )
         yield Cost("resistance_not_compared", text, NOT_COMPARED_POINTS)
         return
     off = 100.0 * (spare.resistance_mohm / median - 1.0)
     of_whom = "the modules that stay" if yardstick.resistance_of_string else "the spares"
-    text = (
-        f"Its {spare.resistance_mohm:.4g} mohm are {abs(off):.3g} % "
-        f"{'below' if off < 0.0 else 'above'} the median of {of_whom} ({median:.4g} mohm)."
+    text = told(
+        "Its {resistance_mohm:.4g} mohm are {off_percent:.3g} % {side} the median "
+        "of {of_whom} ({median_mohm:.4g} mohm).",
+        resistance_mohm=spare.resistance_mohm,
+        off_percent=abs(off),
+        side=SIDES[off < 0.0],
+        of_whom=of_whom,
+        median_mohm=median,
     )
     share = min(1.0, abs(off) / yardstick.limits.resistance_percent)
     yield Cost("resistance", text, RESISTANCE_POINTS * share)
@@ -177,7 +199,11 @@ def _age(yardstick: Yardstick, spare: SpareModule) -> Iterator[Cost]:
     """Yield what the age of the test costs; one of unknown age has been ruled out."""
     days, allowed = spare.days_since_test or 0.0, yardstick.limits.tested_within_days
     share = days / allowed if allowed > 0.0 else 0.0
-    text = f"It was tested {days:g} days ago; {allowed:g} are allowed."
+    text = told(
+        "It was tested {days:g} days ago; {allowed_days:g} are allowed.",
+        days=days,
+        allowed_days=allowed,
+    )
     yield Cost("test_age", text, AGE_POINTS * share)
 
 
@@ -191,9 +217,11 @@ def _charge(yardstick: Yardstick, spare: SpareModule, move: Move | None) -> Iter
         return
     empty_v = max(curve.lowest_v for curve in yardstick.curves)
     if spare.cell_v < empty_v:
-        text = (
-            f"Its cells stand at {spare.cell_v:g} V; some of its chemistry are empty at "
-            f"{empty_v:g} V. Ask for the maker's minimum before it is charged."
+        text = told(
+            "Its cells stand at {cell_v:g} V; some of its chemistry are empty at "
+            "{empty_v:g} V. Ask for the maker's minimum before it is charged.",
+            cell_v=spare.cell_v,
+            empty_v=empty_v,
         )
         yield Cost("nearly_empty", text, NEARLY_EMPTY_POINTS)
     if move is not None:
@@ -202,22 +230,33 @@ def _charge(yardstick: Yardstick, spare: SpareModule, move: Move | None) -> Iter
 
 def _move(move: Move, capacity_ah: float | None) -> Cost:
     """Return roughly what has to be moved; the calculation charge says it with its interval."""
-    apart = f"{abs(move.apart_mv):.3g} mV a cell"
-    side, way = ("below", "charged") if move.apart_mv > 0.0 else ("above", "discharged")
+    apart = told("{apart_mv:.3g} mV a cell", apart_mv=abs(move.apart_mv))
+    low_side = move.apart_mv > 0.0
     if move.flat:
-        text = (
-            f"It stands {apart} {side} the string, where the voltage does not tell the charge: "
-            "match it at a knee of its curve."
+        text = told(
+            "It stands {apart} {side} the string, where the voltage does not tell the "
+            "charge: match it at a knee of its curve.",
+            apart=apart,
+            side=SIDES[low_side],
         )
         return Cost("voltage_flat", text, VOLTAGE_POINTS / 2.0)
     if abs(move.apart_mv) <= ACCEPT_MV:
-        return Cost("voltage", f"It stands within {apart} of the string.", 0.0)
+        return Cost("voltage", told("It stands within {apart} of the string.", apart=apart), 0.0)
     unit, scale = ("Ah", capacity_ah / 100.0) if capacity_ah is not None else ("%", 1.0)
     low, high = move.low_percent * scale, move.high_percent * scale
-    amount = f"{high:.2g}" if f"{low:.2g}" == f"{high:.2g}" else f"{low:.2g} to {high:.2g}"
-    text = (
-        f"It stands {apart} {side} the string: roughly {amount} {unit} have to be {way} before it "
-        "is joined."
+    amount = (
+        f"{high:.2g}"
+        if f"{low:.2g}" == f"{high:.2g}"
+        else told("{low:.2g} to {high:.2g}", low=low, high=high)
+    )
+    text = told(
+        "It stands {apart} {side} the string: roughly {amount} {unit} have to be "
+        "{way} before it is joined.",
+        apart=apart,
+        side=SIDES[low_side],
+        amount=amount,
+        unit=unit,
+        way=WAYS[low_side],
     )
     return Cost(
         "voltage", text, min(VOLTAGE_POINTS, VOLTAGE_POINTS_PER_PERCENT * move.high_percent)

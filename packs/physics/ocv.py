@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from packs.physics.instrument import CalculationRefused
+from packs.words import told
 
 Floats = npt.NDArray[np.float64]
 
@@ -113,7 +114,9 @@ def curve_named(name: str) -> Curve:
     """
     curves = _curves()
     if name not in curves:
-        raise CalculationRefused("curve", f'"{name}" is none of {", ".join(curves)}')
+        raise CalculationRefused(
+            "curve", told('"{name}" is none of {known}', name=name, known=", ".join(curves))
+        )
     return curves[name]
 
 

@@ -11,11 +11,12 @@ import numpy as np
 
 from packs.physics.circuit import load_resistance
 from packs.physics.evidence import Evidence
-from packs.physics.localise_case import LocaliseCase, NextReading, Place, Pole
+from packs.physics.localise_case import POLES, LocaliseCase, NextReading, Place, Pole
 from packs.physics.localise_doubt import DOUBTFUL, Doubt
 from packs.physics.localise_mistakes import SHUNT_OHM
 from packs.physics.localise_points import Points
 from packs.physics.string_frame import Floats, Ints, StringFrame
+from packs.words import told
 
 _REPEAT = "Nothing new can be read with the poles and links at hand; a repeat steadies the rest."
 _MOST_PROPOSALS = 6
@@ -124,7 +125,10 @@ def _again(case: LocaliseCase, doubt: Doubt, gain_bits: float) -> tuple[NextRead
             open_after=reading.open_after,
             shunt_ohm=reading.shunt_ohm,
             gain_bits=max(gain_bits, round(float(_bits(share)[0]), 3)),
-            why=f"Take this one again: {reading.volts:g} V does not go well with the others.",
+            why=told(
+                "Take this one again: {volts_v:g} V does not go well with the others.",
+                volts_v=reading.volts,
+            ),
         ),
     )
 
@@ -172,8 +176,7 @@ def _spots(
 
 def _poles(names: tuple[str, ...]) -> list[Place]:
     """List both poles of every module."""
-    poles: tuple[Pole, ...] = ("pos", "neg")
-    return [Place(module=name, pole=pole) for name in names for pole in poles]
+    return [Place(module=name, pole=pole) for name in names for pole in POLES]
 
 
 def _beside(frame: StringFrame, module: int) -> tuple[str, ...]:
@@ -287,24 +290,45 @@ def _why(candidate: _Candidate, frame: StringFrame, evidence: Evidence) -> str:
     part = (
         frame.names[first]
         if end - first == 1
-        else f"{frame.names[first]} to {frame.names[end - 1]}"
+        else told("{first} to {last}", first=frame.names[first], last=frame.names[end - 1])
     )
     suspects = [frame.names[index] for index in evidence.likely()]
     inside = [name for name in suspects if name in frame.names[first:end]]
     if candidate.confirms and len(inside) == end - first == 1:
-        text = f"With the links beside it open only {part} is left in this section: a standing"
-        return f"{text} voltage here confirms the leak, none clears the module."
+        return told(
+            "With the links beside it open only {part} is left in this section: a "
+            "standing voltage here confirms the leak, none clears the module.",
+            part=part,
+        )
     if candidate.confirms:
-        return f"With the links beside the suspect open, {part} must read as sound insulation does."
+        return told(
+            "With the links beside the suspect open, {part} must read as sound insulation does.",
+            part=part,
+        )
     if candidate.shunt_ohm is not None:
-        return f"With the shunt, a hard leak far away in {part} differs from a soft one nearby."
+        return told(
+            "With the shunt, a hard leak far away in {part} differs from a soft one nearby.",
+            part=part,
+        )
     if inside and len(inside) < len(suspects):
-        return f"This section ({part}) holds {_listed(inside)} but no other suspect."
+        return told(
+            "This section ({part}) holds {inside} but no other suspect.",
+            part=part,
+            inside=_listed(inside),
+        )
     if not inside:
-        return f"This section ({part}) should be sound if the suspects are right."
-    return f"A second place in {part}: it shows a leak that is hidden at the pole read so far."
+        return told("This section ({part}) should be sound if the suspects are right.", part=part)
+    return told(
+        "A second place in {part}: it shows a leak that is hidden at the pole read so far.",
+        part=part,
+    )
 
 
 def _listed(names: list[str]) -> str:
     """Join names for a sentence."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    commas = ", ".join(names[:-1])
+    return (
+        names[0]
+        if len(names) == 1
+        else told("{first} and {second}", first=commas, second=names[-1])
+    )

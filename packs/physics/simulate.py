@@ -28,6 +28,7 @@ from packs.physics.simulated_meter import (
     shown_v,
     shunt_in_hand,
 )
+from packs.words import told
 
 __all__ = [
     "Chance",
@@ -274,7 +275,9 @@ def _modules(pack: PackUnderTest, probe: Probe) -> list[SimulatedModule]:
     names = [module.name for module in pack.modules]
     unknown = [name for name in (probe.module, *probe.open_after) if name not in names]
     if unknown:
-        raise CalculationRefused("module", f"{unknown[0]} is not part of this pack")
+        raise CalculationRefused(
+            "module", told("{module} is not part of this pack", module=unknown[0])
+        )
     at = names.index(probe.module)
     borders = [names.index(name) + 1 for name in probe.open_after]
     first = max((border for border in borders if border <= at), default=0)
@@ -305,7 +308,12 @@ def _path(leak: SimulatedLeak, edges_v: Sequence[float]) -> PathToEnclosure:
     cells = len(edges_v) - 1
     if not 0.0 <= leak.position_cells <= cells:
         raise CalculationRefused(
-            "leaks", f"{leak.module} has {cells} cells; place the leak inside them"
+            "leaks",
+            told(
+                "{module} has {cells} cells; place the leak inside them",
+                module=leak.module,
+                cells=cells,
+            ),
         )
     cell = min(int(leak.position_cells), cells - 1)
     part = leak.position_cells - cell

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from packs.physics.circuit import load_resistance
 from packs.physics.instrument import CalculationRefused
 from packs.physics.localise_case import LocaliseCase, Place, Reading
+from packs.words import told
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -152,7 +153,10 @@ def _check_modules(case: LocaliseCase, names: tuple[str, ...]) -> None:
     cells = sum(module.cells for module in case.modules)
     given = np.size(case.cell_v)
     if np.ndim(case.cell_v) and given != cells:
-        raise CalculationRefused("cell_v", f"gives {given} cells, the modules have {cells}")
+        raise CalculationRefused(
+            "cell_v",
+            told("gives {given} cells, the modules have {cells}", given=given, cells=cells),
+        )
     if np.min(case.cell_v) <= 0.0:
         raise CalculationRefused("cell_v", "must be above zero for every cell")
 

@@ -11,6 +11,7 @@ from packs.physics.instrument import Message, Verdict, half_width_95
 from packs.physics.interval import Interval
 from packs.physics.unit_suspicion import HIGHEST_CLASS_B_V, suspect, suspicions
 from packs.physics.voltmeter import suspicious_limit
+from packs.words import told
 
 SETTLED_S = 60.0
 """An insulation reading is taken after a minute, when capacitive current is gone."""
@@ -238,9 +239,10 @@ def advice_for_tester(
         return ()
     if too_low:
         least_v = case.minimum_fraction * case.working_voltage_v
-        text = (
-            f"Test with at least {least_v:.0f} V, unless the vehicle maker or a component"
-            " allows less."
+        text = told(
+            "Test with at least {least_v:.0f} V, unless the vehicle maker or a "
+            "component allows less.",
+            least_v=least_v,
         )
         return (Message("higher_test_voltage", text),)
     if standard.high is None:

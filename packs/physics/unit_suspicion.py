@@ -5,6 +5,7 @@ with its reasons), and what is impossible (the calculation refuses that).
 """
 
 from packs.physics.instrument import Accuracy, Message, Meter
+from packs.words import told
 
 LEAST_INPUT_OHM = 1e3
 """No voltmeter, not even one with a low-impedance range, has less: shop default, no source."""
@@ -52,7 +53,12 @@ def suspect(
     """
     if value is None or value == 0.0 or usual_low <= abs(value) <= usual_high:
         return None
-    return Message("unit_suspect", f"{path} is {value:.6g}, which is unusual: {words}")
+    return Message(
+        "unit_suspect",
+        told(
+            "{path} is {value:.6g}, which is unusual: {words}", path=path, value=value, words=words
+        ),
+    )
 
 
 def suspicions(*found: Message | None) -> tuple[Message, ...]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from packs.physics.instrument import Message
+from packs.words import told
 
 LENGTH = 17
 LONGEST_FRAME_NUMBER = 13
@@ -97,10 +98,16 @@ def _form_faults(number: str) -> list[Message]:
         if 0 < len(number) <= LONGEST_FRAME_NUMBER and not strange and number[-5:].isdigit():
             text = "This looks like a short frame number of an imported vehicle: record it as such."
             faults.append(Message("frame_number", text))
-        text = f"A vehicle identification number has 17 characters, this one {len(number)}."
+        text = told(
+            "A vehicle identification number has 17 characters, this one {count}.",
+            count=len(number),
+        )
         faults.append(Message("length", text))
     if strange:
-        text = f"Not allowed here: {' '.join(strange)}. I, O and Q are usually 1 and 0."
+        text = told(
+            "Not allowed here: {strange}. I, O and Q are usually 1 and 0.",
+            strange=" ".join(strange),
+        )
         faults.append(Message("characters", text))
     return faults
 
@@ -138,13 +145,15 @@ def _model_year(number: str, *, american: bool) -> tuple[int | None, tuple[Messa
     """Read position 10, with position 7 where that rule applies."""
     code = number[YEAR_AT]
     if code not in YEAR_CODES:
-        text = f"Position 10 ({code}) is not the code of a model year."
+        text = told("Position 10 ({code}) is not the code of a model year.", code=code)
         return None, (Message("model_year", text),)
     early = FIRST_YEAR + YEAR_CODES.index(code)
     if american:
         return early if number[PERIOD_AT] in string.digits else early + PERIOD_YEARS, ()
-    text = (
-        f"Position 10 would mean {early} or {early + PERIOD_YEARS}, if this maker uses it"
-        " for the model year: take the year from the papers."
+    text = told(
+        "Position 10 would mean {early} or {late}, if this maker uses it for the "
+        "model year: take the year from the papers.",
+        early=early,
+        late=early + PERIOD_YEARS,
     )
     return None, (Message("model_year", text),)

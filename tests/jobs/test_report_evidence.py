@@ -22,7 +22,7 @@ from jobs.report.pdf import render_pdf
 from jobs.report.technical import technical_record_of
 from jobs.report.workings import _asked_in
 from jobs.views.reasons import sentence_of
-from packs.explanation import told, translated
+from packs.words import told, translated
 from tests.jobs.conftest import Shop
 from tests.jobs.test_attachments import a_picture
 from tests.jobs.test_report import a_report, text_of

@@ -16,7 +16,7 @@ from jobs.core.record import Record
 from jobs.practice.player import play
 from jobs.practice.scene import Scene
 from jobs.queries.records import JobInfo, job_info
-from jobs.report.blocks import Block, Grid, Heading, Report, Working, WorkingLine
+from jobs.report.blocks import Block, Report, Working, WorkingLine
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
 from jobs.report.technical import technical_record_of
@@ -37,8 +37,6 @@ UNITS = (
 )
 SYMBOLS: Final = frozenset(UNITS.split())
 """Units, and names of one language."""
-BY_MATCH: Final = "Spares against the string"
-"""What match says of a spare comes as sentences with their figures, which nobody can translate."""
 DIGEST: Final = re.compile(r"\b[0-9a-f]{12,}\b")
 WORD: Final = re.compile(rf"[^\W\d_{MARK}]{{2,}}")
 
@@ -75,14 +73,12 @@ def known_words(info: JobInfo, record: Record) -> set[str]:
 
 
 def without_notation(blocks: tuple[Block, ...]) -> Iterator[Block]:
-    """Leave out formulas with their numbers, which are notation, and what match says."""
-    titled = ""
+    """Leave out formulas and the numbers put in, which are notation."""
     for block in blocks:
-        if isinstance(block, Heading):
-            titled = block.text
         if isinstance(block, Working):
-            yield Working(tuple(WorkingLine(line.what) for line in block.lines))
-        elif not (isinstance(block, Grid) and titled == BY_MATCH):
+            lines = (WorkingLine(line.what, value=line.value) for line in block.lines)
+            yield Working(tuple(lines))
+        else:
             yield block
 
 

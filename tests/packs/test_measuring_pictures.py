@@ -9,6 +9,7 @@ from packs.physics.leak import PressureSample
 from packs.picture import Disc, Label, Line, Picture, Rect
 from packs.string_line import LeakBar, PoleRing, string_line
 from tests.builders import a_pack
+from workshop import units
 
 
 def inside(picture: Picture) -> bool:
@@ -55,6 +56,19 @@ def test_whatever_was_read_stays_on_the_string_line(
     places = {borders[at % len(borders)]: volts for at, volts in read}
     rings = [PoleRing(cells=float(c), volts=v, name="pole") for c, v in places.items()]
     assert inside(string_line(pack, rings=rings))
+
+
+def test_the_decay_strip_is_read_in_the_unit_of_the_shop() -> None:
+    samples = [
+        PressureSample(t_s=0.0, gauge_pa=3000.0, temp_c=20.0),
+        PressureSample(t_s=300.0, gauge_pa=2500.0, temp_c=20.0),
+    ]
+    with units.use(units.Units(pressure="mbar")):
+        drawn = decay_strip(samples)
+    texts = [each.text for each in drawn.shapes if isinstance(each, Label)]
+    assert {"temperature 0 mbar", "not explained 5 mbar", "0 mbar", "5 mbar"} <= set(texts)
+    assert "pressure lost 5 mbar, of this explained by temperature 0 mbar" in drawn.description
+    assert "Pa" not in drawn.description
 
 
 @pytest.mark.parametrize("warm_c", [-1.5, 0.0, 1.5])

@@ -42,6 +42,7 @@ from jobs.steps.de_energise_check.items import (
     undone_seq,
 )
 from packs.physics.absence import PAIRS
+from packs.words import told
 
 __all__ = ["REASONS", "blockers", "holds", "live_work_blockers", "prove"]
 
@@ -273,7 +274,7 @@ def _discharged(record: Record, result: Round) -> list[Blocker]:
         return [DISCHARGE_MISSING(DISCHARGE.key, code=slow[0])] if slow else []
     if shown.reached or record.pack is None:
         return []
-    left = "" if shown.left_s is None else f"About {shown.left_s:.0f} s more."
+    left = "" if shown.left_s is None else told("About {left_s:.0f} s more.", left_s=shown.left_s)
     volts = {"last_v": shown.last_v, "dead_v": record.pack.dead_v.value}
     return [DISCHARGE_HIGH(DISCHARGE.key, **volts, why=shown.fault or left)]
 

@@ -38,6 +38,7 @@ from jobs.steps.reassembly.items import (
     TOOLS,
     before_lid,
 )
+from packs.words import in_a_row
 
 LID_STAYED_ON = Reason(
     "reassembly_lid_stayed_on", "The pack was not opened, so there is nothing to reassemble."
@@ -171,7 +172,7 @@ def _before(record: Record, a: Reassembly) -> list[Blocker]:
         got = side.ohm_per_v if side.ohm_per_v_high is None else side.ohm_per_v_high
         found.append(BEFORE_FAILS(key, got=got or 0.0, limit=a.limit.value))
     if record.pack is not None and side.verdict not in {"pass", "fail"}:
-        advice = " ".join(message.text for message in side.advice) or "Read again."
+        advice = in_a_row(message.text for message in side.advice) or "Read again."
         at = key if points_now(record) else ""
         found.append(BEFORE_UNDECIDED(at, limit=a.limit.value, advice=advice))
     return found
@@ -223,7 +224,7 @@ def _after(record: Record, a: Reassembly) -> list[Blocker]:
     if a.after_lid.verdict == "fail":
         found.append(AFTER_FAILS(key, limit=limit))
     elif a.after_lid.verdict != "pass" and a.closed_verdict != "pass":
-        advice = " ".join(message.text for message in a.after_lid.advice) or "Read again."
+        advice = in_a_row(message.text for message in a.after_lid.advice) or "Read again."
         found.append(AFTER_UNDECIDED(key, limit=limit, advice=advice))
     return found
 

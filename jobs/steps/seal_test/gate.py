@@ -16,6 +16,7 @@ from jobs.steps.seal_test.items import (
     THERMOMETER,
     TOOLS_FIRST,
 )
+from packs.words import in_a_row
 
 LID_STAYED_ON = Reason("seal_lid_stayed_on", "The pack was not opened, so its seal is as it was.")
 NO_METHOD = Reason("seal_no_method", "The pack definition knows no seal test for this pack.")
@@ -135,6 +136,6 @@ def blockers(record: Record, result: SealResult) -> tuple[Blocker, ...]:
     if result.verdict == "fail":
         found.append(FAILS(key, leak=result.leak.leak_ml_per_min, limit=limit))
     if result.verdict == "undecided":
-        advice = " ".join(message.text for message in result.advice)
+        advice = in_a_row(message.text for message in result.advice)
         found.append(UNDECIDED(key, limit=limit, advice=advice))
     return tuple(found)

@@ -87,3 +87,8 @@ def test_it_is_read_from_a_file_and_not_from_two_places(
         run("--key-file", str(sheet), "--key")
     with pytest.raises(CommandError, match="The data are as they were"):
         run("--key-file", str(tmp_path / "none"))
+
+
+def test_letters_after_the_option_are_taken_as_they_are(tried: list[bytes | None]) -> None:
+    run("--key", words_of(KEY))
+    assert tried == [KEY]
