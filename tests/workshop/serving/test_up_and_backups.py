@@ -144,8 +144,14 @@ def test_the_key_from_the_sheet_opens_it_on_another_computer(shop: Path, tmp_pat
     code, said = said_by(other, "restore", str(kept.path), "--yes", "--key", words.strip()[:-2])
     assert code == 1
     assert "a letter is wrong or missing" in said
-    code, said = said_by(other, "restore", str(kept.path), "--yes", "--key", words.strip().lower())
+    code, said = said_by(other, "restore", str(kept.path), "--yes", "--key")
+    assert code == 1
+    assert "Nobody can be asked here" in said
+    sheet = tmp_path / "sheet"
+    sheet.write_text(words.lower(), encoding="utf-8")
+    code, said = said_by(other, "restore", str(kept.path), "--yes", "--key-file", str(sheet))
     assert code == 0, said
+    assert words.strip()[:9] not in said
     assert said_by(other, "backup", "--key")[1] == words
     code, said = said_by(other, "up", "--no-serve")
     assert code == 0, said

@@ -22,6 +22,9 @@ from workshop.serving.folder_lock import FolderInUse
 from workshop.writing import folder_lock
 
 SHOWN: Final = 12
+ASKED: Final = ""
+MOST_LETTERS: Final = 4096
+KEY_LACKS: Final = frozenset({"no_key", "other_key"})
 
 
 class Command(BaseCommand):
@@ -36,14 +39,13 @@ class Command(BaseCommand):
         parser.add_argument("file", type=Path, help="the backup")
         parser.add_argument(
             "--key",
-            metavar="LETTERS",
             nargs="?",
-            const="",
-            help=(
-                "the key from the printed sheet, where this computer has none; without the letters "
-                "they are asked for, and stand in no history of the terminal"
-            ),
+            const=ASKED,
+            metavar="LETTERS",
+            help="ask for the key from the printed sheet, where this computer has none; "
+            "--key - reads it from standard input. Letters typed here stay in the shell's history",
         )
+        parser.add_argument("--key-file", type=Path, help="read that key from a file")
         parser.add_argument("--yes", action="store_true", help="do not ask")
         parser.add_argument(
             "--as-new-workshop-data",
@@ -59,10 +61,15 @@ class Command(BaseCommand):
             here = places()
             folder_lock().take("a restore")
             with shelf.only_one(here):
-                key = key_typed(options["key"])
-                self.restore(
-                    here, path, key, yes=options["yes"], foreign=options["as_new_workshop_data"]
-                )
+                key = _key(_letters(options["key"], options["key_file"]))
+                yes, foreign = options["yes"], options["as_new_workshop_data"]
+                try:
+                    self.restore(here, path, key, yes=yes, foreign=foreign)
+                except BackupRefused as refused:
+                    if key is not None or refused.code not in KEY_LACKS or not sys.stdin.isatty():
+                        raise
+                    self.stdout.write(str(refused))
+                    self.restore(here, path, _key(_asked()), yes=yes, foreign=foreign)
         except (BackupRefused, FolderInUse) as refused:
             raise CommandError(str(refused)) from None
         except OSError as reason:
@@ -146,9 +153,26 @@ class Command(BaseCommand):
             raise CommandError("Not restored. The data are as they were.")
 
 
-def key_typed(given: str | None) -> bytes | None:
-    """Read the key that came with the option; ask for it where the option came without letters."""
-    typed = getpass("Key from the printed sheet: ") if given == "" else given
+def _letters(typed: str | None, file: Path | None) -> str | None:
+    """Find the letters of the key where they were said to be."""
+    if file is not None:
+        if typed is not None:
+            raise CommandError("Say --key or --key-file, not both.")
+        with file.expanduser().open(encoding="utf-8", errors="replace") as opened:
+            return opened.read(MOST_LETTERS)
+    if typed == "-":
+        return sys.stdin.readline(MOST_LETTERS)
+    return _asked() if typed == ASKED else typed
+
+
+def _asked() -> str:
+    """Let a person type the key unseen; without one at the keyboard, refuse."""
+    if not sys.stdin.isatty():
+        raise CommandError("Nobody can be asked here: say --key-file FILE, or --key - and send it.")
+    return getpass("The key from the sheet: ")
+
+
+def _key(typed: str | None) -> bytes | None:
     try:
         return None if typed is None else keys.read_words(typed)
     except ValueError as reason:
