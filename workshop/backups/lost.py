@@ -53,6 +53,9 @@ COUNTED: Final = {
     "changes of the shop's settings": Asked("SELECT * FROM workshop_shop", ("workshop_shop",)),
     "changes of limits": Asked("SELECT * FROM workshop_shoplimit", ("workshop_shoplimit",)),
     "lines of the log of sign-ins": Asked("SELECT * FROM workshop_signin", ("workshop_signin",)),
+    "devices enrolled or turned away": Asked(
+        "SELECT id, name, token_digest, revoked_at FROM workshop_device", ("workshop_device",)
+    ),
     "certificates": Asked("SELECT * FROM workshop_certificate", ("workshop_certificate",)),
     "events of spares": Asked("SELECT * FROM packs_spareevent", ("packs_spareevent",)),
     "events of packs": Asked("SELECT * FROM packs_physicalpackevent", ("packs_physicalpackevent",)),
@@ -73,6 +76,11 @@ OUT_OF_USE: Final = (
         "SELECT id, display_name || ' left the shop' "
         "FROM workshop_person WHERE NOT active ORDER BY display_name",
         ("workshop_person",),
+    ),
+    Asked(
+        "SELECT id, 'device ' || name || ' was turned away' "
+        "FROM workshop_device WHERE revoked_at IS NOT NULL ORDER BY name",
+        ("workshop_device",),
     ),
     Asked(
         "SELECT id, 'spare ' || serial || ' was ' || state "

@@ -29,6 +29,9 @@ TABLES = (
     "CREATE TABLE packs_spareevent (id text PRIMARY KEY, state text)",
     "CREATE TABLE packs_packdraft (id text PRIMARY KEY, version integer)",
     "CREATE TABLE packs_packrevision (id text PRIMARY KEY, sha256 text)",
+    """CREATE TABLE workshop_device (
+        id text PRIMARY KEY, name text, token_digest text, revoked_at text)""",
+    "INSERT INTO workshop_device VALUES ('t', 'Bay 2', 'ab', NULL)",
     "INSERT INTO workshop_equipment VALUES ('g', 'G1', NULL, ''), ('h', 'G0', '2026', 'old')",
     "INSERT INTO workshop_registerevent VALUES ('e0', 'g', 'added'), ('e1', 'h', 'withdrawn')",
     "INSERT INTO jobs_quarantinewatch VALUES ('w', 'W1', 'M9')",
@@ -120,9 +123,14 @@ def test_a_withdrawal_and_an_alarm_since_are_named(here: Places) -> None:
             (),
             ("spare A-1 was quarantined",),
         ),
+        (
+            "UPDATE workshop_device SET revoked_at = '2026'",
+            (("devices enrolled or turned away", 1),),
+            ("device Bay 2 was turned away",),
+        ),
         ("UPDATE workshop_shop SET name = 'Quay'", (("changes of the shop's settings", 1),), ()),
     ],
-    ids=["desk", "desk erased", "draft", "revision", "spare event", "spare", "shop"],
+    ids=["desk", "desk erased", "draft", "revision", "spare event", "spare", "device", "shop"],
 )
 def test_without_a_lost_entry_the_rest_is_said_all_the_same(
     here: Places, statement: str, counts: tuple[tuple[str, int], ...], barred: tuple[str, ...]
