@@ -17,7 +17,8 @@ from workshop.serving.data_folder import AUTHORITY_NAME
 GOOD = b"GET /start/ HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n"
 STALLED = 12
 """More than the server has threads."""
-WITHIN_S = 10.0
+WITHIN_S, QUIET_S = 30.0, 1.0
+"""How long an answer may take on a busy machine, and how long odd bytes are waited for [s]."""
 HEAD = b"POST /entries/ HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n"
 ODD = {
     "nothing": b"",
@@ -67,15 +68,15 @@ class Door:
             link if self.trust is None else self.trust.wrap_socket(link, server_hostname=self.at[0])
         )
 
-    def ask(self, sent: bytes) -> bytes:
-        """Send bytes, say that no more come, and give what is answered within the time."""
+    def ask(self, sent: bytes, quiet_s: float = WITHIN_S) -> bytes:
+        """Send bytes, say that no more come, and give what is answered before it falls quiet."""
         until, heard = time.monotonic() + WITHIN_S, b""
         with closing(self.open()) as link, suppress(OSError):
             with suppress(OSError):
                 link.sendall(sent)
                 if self.trust is None:
                     link.shutdown(socket.SHUT_WR)
-            link.settimeout(1.0)
+            link.settimeout(quiet_s)
             while time.monotonic() < until:
                 piece = link.recv(65_536)
                 if not piece:
@@ -105,11 +106,10 @@ def test_odd_bytes_are_answered_or_hung_up_on_and_hurt_nobody(
 ) -> None:
     running, doors = shop
     began = time.monotonic()
-    heard = doors[scheme].ask(ODD[name])
+    heard = doors[scheme].ask(ODD[name], QUIET_S)
     assert time.monotonic() - began < WITHIN_S + 2
     assert not any(each in heard for each in TOLD_NOTHING), heard[:2000]
     assert b" 500 " not in heard.partition(b"\r\n")[0]
-    began = time.monotonic()
     assert b" 200 " in doors[scheme].ask(GOOD).partition(b"\r\n")[0]
     assert running.process.poll() is None
 
@@ -118,7 +118,7 @@ def test_a_request_after_a_lying_length_is_no_second_request(shop: Shop) -> None
     # Plain http takes the chunks and reads on; nothing stands before it that could be deceived.
     after = b"GET /start/ HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n"
     lengths = b"Content-Length: %d\r\nTransfer-Encoding: chunked\r\n\r\n" % (5 + len(after))
-    heard = shop[1]["https"].ask(HEAD + lengths + b"0\r\n\r\n" + after)
+    heard = shop[1]["https"].ask(HEAD + lengths + b"0\r\n\r\n" + after, QUIET_S)
     assert heard.count(b"HTTP/1.1 200") == 0
 
 
@@ -137,4 +137,4 @@ def test_stalled_tablets_hold_nobody_up(shop: Shop, scheme: str, what: str) -> N
         time.sleep(0.5)
         began = time.monotonic()
         assert b" 200 " in door.ask(GOOD).partition(b"\r\n")[0]
-        assert time.monotonic() - began < WITHIN_S / 2
+        assert time.monotonic() - began < WITHIN_S
