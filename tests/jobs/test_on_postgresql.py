@@ -1,8 +1,11 @@
 """A larger shop: its own database server, a role that owns nothing, several worker processes."""
 
+import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Thread
 from typing import Any
 from urllib.parse import quote
 from uuid import uuid4
@@ -15,6 +18,7 @@ from tests.forging import postgresql_only
 from tests.jobs.test_soak import EVERY_ENTRY, hold_to_account
 from tests.running import manage
 from tests.soak_tablets import soak
+from workshop.backups import checking, keys, shelf
 
 pytestmark = [postgresql_only, pytest.mark.django_db]
 
@@ -67,6 +71,18 @@ def _plainly(there: dict[str, Any]) -> Any:
 
 @pytest.fixture
 def server() -> Iterator[Server]:
+    with a_server() as made:
+        yield made
+
+
+@pytest.fixture
+def other() -> Iterator[Server]:
+    with a_server() as made:
+        yield made
+
+
+@contextmanager
+def a_server() -> Iterator[Server]:
     made = Server(f"coldbus_shop_{uuid4().hex[:8]}", f"coldbus_role_{uuid4().hex[:8]}")
     with _plainly(connection.get_connection_params()) as owner:
         owner.execute(f"CREATE DATABASE {made.name}")
@@ -136,6 +152,82 @@ def test_a_shop_moves_from_its_file_to_a_server_and_every_chain_verifies_there(
     # What is entered there goes on behind what came along.
     code, said = said_by(folder, "up", "--no-serve", address=server.address())
     assert code == 0, said
+
+
+def heads_in(server: Server) -> dict[str, int]:
+    with server.link() as owner:
+        rows = owner.execute(
+            "SELECT j.number, h.count FROM jobs_chainhead h JOIN jobs_job j ON j.id = h.job_id"
+        )
+        return dict(rows.fetchall())
+
+
+def backed_up(folder: Path, address: str) -> None:
+    """Make a backup by hand; the server may be making its first one just then."""
+    code, said = said_by(folder, "backup", address=address)
+    for _ in range(60):
+        if "Another backup is being made" not in said:
+            break
+        time.sleep(1)
+        code, said = said_by(folder, "backup", address=address)
+    assert code == 0, said
+
+
+def writing_to(folder: Path, server: Server, also: dict[str, str]) -> Thread:
+    """Let tablets write until they have begun; the thread ends when they are done."""
+    begun = sum(heads_in(server).values())
+    options: dict[str, Any] = {"tablets": 8, "lasting_s": 25, "kills": 0, "pause_s": 0.2}
+    writing = Thread(target=soak, args=(folder,), kwargs={**options, "also": also})
+    writing.start()
+    until = time.monotonic() + 120
+    while sum(heads_in(server).values()) == begun and time.monotonic() < until:
+        time.sleep(0.2)
+    return writing
+
+
+def newest_of(folder: Path) -> tuple[Path, dict[str, int]]:
+    """Give the newest backup, and how long each chain in it is."""
+    path = max(shelf.kept_in(folder / "backups"), key=lambda each: each.made_at).path
+    with checking.opened(path, keys.known_key(folder)) as (_, manifest):
+        assert not manifest.missing_attachments
+        return path, {head.job: head.count for head in manifest.heads}
+
+
+def test_a_backup_made_while_tablets_write_is_restored_and_moved_to_another_database(
+    server: Server, other: Server, tmp_path: Path
+) -> None:
+    folder = tmp_path / "data"
+    code, said = said_by(folder, "up", "--no-serve", "--demo", address=server.address())
+    assert code == 0, said
+    code, said = said_by(folder, "database_role", server.role, address=server.address())
+    assert code == 0, said
+    served = server.address(server.role, WORD)
+    also = {"COLDBUS_DATABASE_URL": served, "COLDBUS_WORKERS": "2"}
+    writing = writing_to(folder, server, also)
+    before = heads_in(server)
+    backed_up(folder, served)
+    after = heads_in(server)
+    writing.join()
+    assert sum(after.values()) > sum(before.values()), "nobody wrote meanwhile"
+    path, held = newest_of(folder)
+    assert all(before[job] <= held[job] <= after[job] for job in before)
+    code, said = said_by(folder, "backup", "--drill", address=served)
+    assert code == 0, said
+    code, said = said_by(folder, "restore", str(path), "--yes", address=served)
+    assert code == 1
+    assert "move --to takes them into an empty database" in " ".join(said.split())
+    again = tmp_path / "again" / "data"
+    again.parent.mkdir()
+    words = keys.words_of(keys.key_of(folder))
+    for command in (
+        ("restore", str(path), "--yes", "--key", words),
+        ("verify",),
+        ("move", "--to", other.address()),
+    ):
+        with manage(again, *command) as process:
+            said, _ = process.communicate()
+        assert process.returncode == 0, said
+    assert heads_in(other) == held
 
 
 def test_who_may_not_change_tables_is_told_who_has_to(server: Server, tmp_path: Path) -> None:

@@ -1,11 +1,11 @@
 """The daily backup: a thread in the server's worker that asks every few minutes whether it is due.
 
 In the worker, because nothing is forked from it: a parent that held a database open, or a lock of
-SQLite, must not fork. There is one worker, and the lock of the backups keeps any other out.
+SQLite, must not fork. Of several workers one does it (`serving.one_of_many`), and the lock of the
+backups keeps any other out.
 """
 
 import logging
-import os
 import time
 from datetime import UTC, datetime, tzinfo
 from threading import Thread
@@ -17,11 +17,12 @@ from django.conf import settings
 from workshop import clock
 from workshop.backups import database, drill, shelf
 from workshop.backups.keeping import is_due, newest_good
+from workshop.backups.live import live_database
 from workshop.backups.making import Made, make
 from workshop.backups.manifest import BY_HAND, DAILY
-from workshop.backups.places import Places, is_sqlite, places
+from workshop.backups.places import Places, places
 from workshop.backups.refusal import BackupRefused
-from workshop.serving.folder_lock import HOLDER_VARIABLE
+from workshop.serving.one_of_many import is_the_one
 
 FIRST_LOOK_AFTER_S: Final = 20
 LOOK_EVERY_S: Final = 300
@@ -64,8 +65,8 @@ def _whose(here: Places) -> tuple[str, tzinfo]:
     The attempt itself is then to fail and to be noted, so that a page can say so.
     """
     try:
-        with database.reading(here.database) as live:
-            workshop_id, _name, zone = database.whose(live)
+        with live_database(here) as live:
+            workshop_id, _name, zone = live.whose()
     except (BackupRefused, database.SqliteError):
         noted = shelf.last_attempt(here)
         return noted.workshop_id if noted else "", UTC
@@ -100,7 +101,7 @@ def _keep_looking() -> None:
 
 def start_in_worker() -> bool:
     """Start the thread where this process is the worker of ``up``; say whether it was started."""
-    if not is_sqlite() or os.environ.get(HOLDER_VARIABLE) != str(os.getppid()):
+    if not is_the_one():
         return False
     Thread(target=_keep_looking, name="daily backup", daemon=True).start()
     return True

@@ -4,7 +4,7 @@ The live file is opened read-only and only here. Tables are named in SQL, becaus
 older or newer than the models of this program.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -137,7 +137,11 @@ def whose(connection: Connection) -> tuple[str, str, str]:
     BackupRefused
         Where it is no database of a workshop.
     """
-    shops = rows(connection, SHOP, "workshop_shop")
+    return whose_rows(rows(connection, SHOP, "workshop_shop"))
+
+
+def whose_rows(shops: Sequence[Sequence[Any]]) -> tuple[str, str, str]:
+    """Give identifier, name and time zone from what `SHOP` asks for; refuse as `whose`."""
     if not shops:
         raise BackupRefused("unreadable", why="it holds no workshop")
     workshop_id, name, zone = shops[0]

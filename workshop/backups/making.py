@@ -16,6 +16,7 @@ from workshop import signing_keys
 from workshop.backups import checking, database, keys, shelf
 from workshop.backups import manifest as manifests
 from workshop.backups.database import Contents
+from workshop.backups.live import live_database
 from workshop.backups.manifest import MANIFEST_NAME, Manifest, Member
 from workshop.backups.places import Places, key_files, keys_from_outside
 from workshop.backups.refusal import BackupRefused
@@ -128,10 +129,10 @@ def _in_steps(order: _Order) -> Made:
     again = order.places.data / f"{stem}-again{shelf.PART}"
     try:
         data_folder.new_file(copied).close()
-        with database.reading(order.places.database) as live:
-            _refuse_without_room(order, database.size_bytes(live))
-            least = database.heads_of(live)
-            database.copy(live, copied)
+        with live_database(order.places) as live:
+            _refuse_without_room(order, live.size_bytes())
+            least = live.heads()
+            live.copy(copied)
         with database.reading(copied, alone=True) as connection:
             why = database.faults(connection, least)
             contents = database.contents_of(connection)

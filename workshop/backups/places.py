@@ -6,7 +6,6 @@ from pathlib import Path
 
 from django.conf import settings
 
-from workshop.backups.refusal import BackupRefused
 from workshop.serving import data_folder
 
 STATUS_NAME = "backup_status.json"
@@ -24,6 +23,8 @@ class Places:
 
     data: Path
     shelf: Path
+    on_server: bool = False
+    """Whether the data lie in a database on a server, beside the files of the folder."""
 
     @property
     def database(self) -> Path:
@@ -52,16 +53,9 @@ def is_sqlite() -> bool:
 
 
 def places() -> Places:
-    """Give the places of this installation.
-
-    Raises
-    ------
-    BackupRefused
-        Where the data lie in another database, which has tools of its own.
-    """
-    if not is_sqlite():
-        raise BackupRefused("not_sqlite")
-    return Places(Path(settings.COLDBUS_DATA), Path(settings.COLDBUS_BACKUPS))
+    """Give the places of this installation."""
+    data, shelf = Path(settings.COLDBUS_DATA), Path(settings.COLDBUS_BACKUPS)
+    return Places(data, shelf, on_server=not is_sqlite())
 
 
 def keys_from_outside() -> tuple[str, ...]:

@@ -10,9 +10,13 @@ from django.utils.translation import gettext, gettext_noop
 from typing_extensions import override
 
 SENTENCES: Final[Mapping[str, str]] = {
-    "not_sqlite": gettext_noop(
-        "The data lie in PostgreSQL: back them up and restore them with the database's own tools "
-        "(pg_dump, pg_restore), and copy the attachments and key files of the data folder beside."
+    "restore_on_server": gettext_noop(
+        "The data lie in PostgreSQL. Restore into a data folder without COLDBUS_DATABASE_URL; then "
+        "move --to takes them into an empty database."
+    ),
+    "not_before_update": gettext_noop(
+        "A database in PostgreSQL is not backed up before its update: make a backup with the "
+        "version that served until now, or with the server's own tools (pg_dump)."
     ),
     "no_database": gettext_noop("There is no database at {path} to back up."),
     "unreadable": gettext_noop("The database cannot be read: {why}."),

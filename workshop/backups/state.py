@@ -13,10 +13,10 @@ from workshop.backups.drill import OVERDUE_AFTER as OVERDUE_AFTER_DRILL
 from workshop.backups.drill import Drill, last_drill
 from workshop.backups.keeping import OVERDUE_AFTER, newest_good
 from workshop.backups.places import Places, places
-from workshop.backups.refusal import BackupRefused, sentence
+from workshop.backups.refusal import sentence
 from workshop.serving.data_folder import EPOCH_NAME
 
-Code = Literal["fine", "none", "overdue", "failed", "elsewhere"]
+Code = Literal["fine", "none", "overdue", "failed"]
 # Below this a day's photographs may not fit any more.
 LOW_SPACE_BYTES: Final = 500 * 1024 * 1024
 MB: Final = 1024 * 1024
@@ -28,9 +28,8 @@ class BackupState:
     """How the backups stand.
 
     ``code`` is one of: ``fine``; ``none``, nothing yet, as in the first minutes; ``overdue``, the
-    newest good one is older than 26 h; ``failed``, the last attempt brought nothing good;
-    ``elsewhere``, the database is not ours to back up. ``is_new``: the data are younger than a
-    day.
+    newest good one is older than 26 h; ``failed``, the last attempt brought nothing good.
+    ``is_new``: the data are younger than a day.
     """
 
     code: Code
@@ -67,10 +66,7 @@ def backup_state(now: datetime) -> BackupState:
     BackupState
         For ``templates/workshop/backup_line.html``, under the name ``backup``.
     """
-    try:
-        return state_of(places(), now)
-    except BackupRefused as elsewhere:
-        return BackupState(code="elsewhere", why=str(elsewhere))
+    return state_of(places(), now)
 
 
 def state_of(here: Places, now: datetime) -> BackupState:

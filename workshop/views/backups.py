@@ -16,7 +16,7 @@ from workshop import clock
 from workshop.backups import backup_state, checking, keys, shelf
 from workshop.backups.daily import begin_by_hand
 from workshop.backups.manifest import BEFORE_MIGRATION, BY_HAND, DAILY, Manifest
-from workshop.backups.places import is_sqlite, places
+from workshop.backups.places import places
 from workshop.backups.refusal import BackupRefused
 from workshop.backups.shelf import OnShelf
 from workshop.figures_text import moment
@@ -82,17 +82,17 @@ def _fits(kept: OnShelf, request: ShopRequest) -> bool:
 @signed_on(MANAGER, office=True)
 def backups(request: ShopRequest) -> HttpResponse:
     """List the backups, newest first, with how they stand."""
-    here = places() if is_sqlite() else None
+    here = places()
     workshop_id = request.shop.workshop_id.replace("-", "")
-    kept = shelf.kept_in(here.shelf, workshop_id) if here else []
+    kept = shelf.kept_in(here.shelf, workshop_id)
     return page(
         request,
         "backups",
         rows=[_row(each) for each in kept if _fits(each, request)],
         total=len(kept),
         backup=backup_state(clock.now()),
-        is_ours=here is not None,
-        is_busy=here is not None and shelf.is_busy(here),
+        is_busy=shelf.is_busy(here),
+        on_server=here.on_server,
         reasons=REASONS.items(),
         states=STATES.items(),
         asked={name: request.GET.get(name, "")[:SEARCH_LENGTH] for name in ("q", "why", "state")},
@@ -103,8 +103,6 @@ def backups(request: ShopRequest) -> HttpResponse:
 @signed_on(MANAGER, office=True)
 def make_now(request: ShopRequest) -> HttpResponseBase:
     """Begin a backup; the list says what came of it."""
-    if not is_sqlite():
-        raise Http404
     thread = begin_by_hand(places())
     thread.join(WAIT_S)
     if not thread.is_alive() and not backup_state(clock.now()).failed_at:
@@ -116,9 +114,6 @@ def make_now(request: ShopRequest) -> HttpResponseBase:
 @signed_on(MANAGER, office=True)
 def key_sheet(request: ShopRequest) -> HttpResponseBase:
     """Show the key of the backups to be printed; not over a connection that others can read."""
-    if not is_sqlite():
-        # That page says whose tools make them.
-        return redirect("shop:backups")
     here = places()
     if travels_open(request):
         title = gettext("Not over this connection")
@@ -132,9 +127,9 @@ def key_sheet(request: ShopRequest) -> HttpResponseBase:
 @signed_on(MANAGER, office=True)
 def download(request: ShopRequest, name: str) -> HttpResponseBase:
     """Hand out one backup; not over a connection that others can read, for it holds the keys."""
-    here = places() if is_sqlite() else None
+    here = places()
     workshop_id = request.shop.workshop_id.replace("-", "")
-    kept = {each.name: each for each in (shelf.kept_in(here.shelf, workshop_id) if here else ())}
+    kept = {each.name: each for each in shelf.kept_in(here.shelf, workshop_id)}
     if name not in kept:
         raise Http404
     if travels_open(request):

@@ -5,11 +5,10 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
-from django.conf import settings
 from django.template.loader import render_to_string
 
 from tests.workshop.backups.small_shop import NOW, WORKSHOP, a_shop, alter
-from workshop.backups import BackupState, backup_state, shelf, state
+from workshop.backups import BackupState, shelf, state
 from workshop.backups.making import make
 from workshop.backups.manifest import DAILY
 from workshop.backups.places import Places
@@ -115,16 +114,6 @@ def test_little_space_is_loud(here: Places, monkeypatch: pytest.MonkeyPatch) -> 
     told = state_of(here, NOW)
     assert (told.code, told.low_space, told.is_loud) == ("fine", True, True)
     assert "The disk is nearly full" in line(told)
-
-
-def test_another_database_is_backed_up_with_its_own_tools(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    monkeypatch.setitem(settings.DATABASES["default"], "ENGINE", "django.db.backends.postgresql")
-    told = backup_state(NOW)
-    assert (told.code, told.is_loud) == ("elsewhere", False)
-    assert "pg_dump" in told.why
-    assert "the database's own tools" in line(told).replace("&#x27;", "'")
 
 
 def test_each_refusal_has_a_sentence_and_an_unknown_one_its_code() -> None:

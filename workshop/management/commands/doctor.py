@@ -108,9 +108,6 @@ def moved(place: Path, own: Sequence[str]) -> Iterator[Finding]:
 def backups(now: datetime) -> Iterator[Finding]:
     """Look at the backups: the newest, where they lie, whether one fault could take both."""
     state = backup_state(now)
-    if state.code == "elsewhere":
-        yield True, state.why
-        return
     if state.code == "none" and state.is_new:
         yield True, "no backup yet, the data are new: the first is made while it serves"
     elif state.newest_at is None:

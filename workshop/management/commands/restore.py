@@ -27,6 +27,13 @@ MOST_LETTERS: Final = 4096
 KEY_LACKS: Final = frozenset({"no_key", "other_key"})
 
 
+def _here() -> Places:
+    here = places()
+    if here.on_server:
+        raise BackupRefused("restore_on_server")
+    return here
+
+
 class Command(BaseCommand):
     """Check, say what would be lost, ask, and swap."""
 
@@ -58,7 +65,7 @@ class Command(BaseCommand):
         """Hold both locks from the first look to the swap."""
         path: Path = options["file"].expanduser().absolute()
         try:
-            here = places()
+            here = _here()
             folder_lock().take("a restore")
             with shelf.only_one(here):
                 key = _key(_letters(options["key"], options["key_file"]))
