@@ -24,6 +24,7 @@ from workshop.copying import copy_rows
 __all__ = ["Live", "live_database"]
 
 COPY: Final = "copy"
+_ONE_MOMENT: Final = "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"
 
 
 class Live(Protocol):
@@ -79,7 +80,7 @@ class _Server:
             with transaction.atomic():
                 with connection.cursor() as cursor:
                     # Every table as it stands when the first one is read, whoever writes meanwhile.
-                    cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+                    cursor.execute(_ONE_MOMENT)
                 copy_rows("default", COPY, lambda _table, _rows: None)
             with connections[COPY].cursor() as cursor:
                 # The copy is to be one file, without a log beside it.
