@@ -43,7 +43,8 @@ WHOLE: Final = (
 )
 """Beginnings of the paths of modules in which every phrase is a text."""
 NO_TEXT: Final = re.compile(
-    r"[\\<>\[\]]|%[sd(]|%[a-zA-Z] %|charset=|Callable|PRAGMA|SELECT|SET TRANSACTION|CREATE|^Practice [A-Z][0-9]$"
+    r"[\\<>\[\]]|%[sd(]|%[a-zA-Z] %|charset=|Callable|^Practice [A-Z][0-9]$"
+    r"|PRAGMA|SELECT|SET TRANSACTION|CREATE"
 )
 """What a text never has: then it is a pattern, a type or a statement."""
 TABLES: Final[Mapping[str, tuple[str, ...]]] = {
