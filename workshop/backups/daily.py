@@ -13,6 +13,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
+from django.db import connections
 
 from workshop import clock
 from workshop.backups import database, drill, shelf
@@ -20,7 +21,7 @@ from workshop.backups.keeping import is_due, newest_good
 from workshop.backups.live import live_database
 from workshop.backups.making import Made, make
 from workshop.backups.manifest import BY_HAND, DAILY
-from workshop.backups.places import Places, places
+from workshop.backups.places import Places, is_sqlite, places
 from workshop.backups.refusal import BackupRefused
 from workshop.serving.one_of_many import is_the_one
 
@@ -89,6 +90,14 @@ def _look() -> None:
     except Exception:
         # A thread that ended would end the backups without a word.
         LOG.exception("The daily backup stopped at an error; it is tried again.")
+    finally:
+        _leave_the_server()
+
+
+def _leave_the_server() -> None:
+    """Close this thread's connections: a server may have gone and come before the next look."""
+    if not is_sqlite():
+        connections.close_all()
 
 
 def _keep_looking() -> None:
@@ -115,6 +124,10 @@ def begin_by_hand(here: Places) -> Thread:
             make(here, BY_HAND, clock.now())
         except BackupRefused as refused:
             LOG.warning("The backup failed: %s", refused)
+        except Exception:
+            LOG.exception("The backup by hand stopped at an error.")
+        finally:
+            _leave_the_server()
 
     thread = Thread(target=work, name="backup by hand", daemon=True)
     thread.start()
