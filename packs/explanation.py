@@ -9,6 +9,10 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from typing_extensions import override
+
+from packs.words import Figures, Told, Translate, translated
+
 WIDTH = 100
 """Longest line of the text, so that it prints on a sheet of A4 without breaking."""
 INDENT = "    "
@@ -138,31 +142,62 @@ def text_of(lines: Iterable[Line]) -> str:
     return "\n".join(parts).strip("\n").replace("\n\n\n", "\n\n")
 
 
-def table_text(rows: Sequence[Sequence[object]]) -> str:
+class Table(Told):
+    """A table as text, which knows its cells, so that it can be set anew in another language."""
+
+    __slots__ = ("headings", "rows")
+
+    headings: Sequence[str]
+    rows: Sequence[Sequence[str]]
+
+    @override
+    def spoken(self, translate: Translate, figures: Figures) -> str:
+        """Return the table with its headings and the words among its cells in another language."""
+        headings = [translated(each, translate, figures) for each in self.headings]
+        rows = [
+            [
+                translated(cell, translate, figures) if isinstance(cell, Told) else cell
+                for cell in row
+            ]
+            for row in self.rows
+        ]
+        return _set([headings, *rows])
+
+
+def table_text(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """Return a table as text, each column as wide as its widest cell.
 
     Parameters
     ----------
-    rows : Sequence[Sequence[object]]
-        The headings first; all of one length.
+    headings : Sequence[str]
+        In words.
+    rows : Sequence[Sequence[str]]
+        Each as long as the headings. Of their cells those are words that `packs.words.told` gave,
+        all others figures and names.
 
     Returns
     -------
     text : str
-        For the ``numbers`` of a step.
+        For the ``numbers`` of a step; a `Table`.
 
     Examples
     --------
-    >>> print(table_text([("t", "v"), ("0 s", "90 V"), ("100 s", "62 V")]))
+    >>> print(table_text(("t", "v"), [("0 s", "90 V"), ("100 s", "62 V")]))
     t      v
     0 s    90 V
     100 s  62 V
     """
-    cells = [[str(cell) for cell in row] for row in rows]
-    widths = [max(map(len, column)) for column in zip(*cells, strict=True)]
+    table = Table(_set([headings, *rows]))
+    table.text, table.fields, table.headings, table.rows = str(table), {}, headings, rows
+    return table
+
+
+def _set(rows: Sequence[Sequence[str]]) -> str:
+    """Set rows below each other."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     return "\n".join(
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in cells
+        for row in rows
     )
 
 

@@ -23,6 +23,13 @@ __all__ = [
 ]
 
 AND = "{first} and {second}"
+Translate = Callable[[str], str]
+Figures = Callable[[Mapping[str, Any]], dict[str, Any]]
+NAMES = frozenset(
+    {"chemistry", "found", "hand_rule_module", "inside", "last", "module", "name", "names", "part"}
+    | {"serial", "serials", "weakest_module"}
+)
+"""Fields for what somebody called a thing: the same in every language, whatever it means."""
 
 
 def _as_recorded(number: float, unit: str) -> tuple[float, str]:
@@ -99,6 +106,16 @@ class Told(str):
 
     text: str
     fields: Mapping[str, Any]
+
+    def spoken(self, translate: Translate, figures: Figures) -> str:
+        """Return the words in another language; names stay as somebody gave them."""
+        fields = {
+            name: translated(value, translate, figures)
+            if isinstance(value, Told) or (isinstance(value, str) and name not in NAMES)
+            else value
+            for name, value in figures(self.fields).items()
+        }
+        return translate(self.text).format(**fields)
 
 
 def told(text: str, /, **fields: Any) -> str:
@@ -205,8 +222,8 @@ class Kept(str):
 
 def translated(
     words: str,
-    translate: Callable[[str], str],
-    figures: Callable[[Mapping[str, Any]], dict[str, Any]] = dict,
+    translate: Translate,
+    figures: Figures = dict,
 ) -> str:
     """Return words in another language, fields that are words themselves as well.
 
@@ -214,9 +231,9 @@ def translated(
     ----------
     words : str
         What `told` gave, or plain words.
-    translate : Callable[[str], str]
+    translate : Translate
         Gives a sentence in the other language.
-    figures : Callable[[Mapping[str, Any]], dict[str, Any]]
+    figures : Figures
         Brings the fields to the units that are read.
 
     Returns
@@ -232,10 +249,4 @@ def translated(
     """
     if not words:
         return words
-    if not isinstance(words, Told):
-        return translate(words)
-    fields = {
-        name: translated(value, translate, figures) if isinstance(value, str) else value
-        for name, value in figures(words.fields).items()
-    }
-    return translate(words.text).format(**fields)
+    return words.spoken(translate, figures) if isinstance(words, Told) else translate(words)

@@ -58,8 +58,10 @@ def _of_logs(part: Part) -> Iterator[Asked]:
 
 
 def _line(line: Line) -> WorkingLine:
-    what, value = translated(line.what, gettext), translated(line.value, gettext)
-    return WorkingLine(what, line.formula, line.numbers, value)
+    what, formula, numbers, value = (
+        translated(each, gettext) for each in (line.what, line.formula, line.numbers, line.value)
+    )
+    return WorkingLine(what, formula, numbers, value)
 
 
 def working_blocks(parts: dict[str, Part], words: Wording) -> Iterator[Block]:

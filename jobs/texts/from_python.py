@@ -36,6 +36,7 @@ PLACES: Final[Mapping[str, tuple[int, ...]]] = {
     "choice": (1,),
     "drawn": (1,),
     "equipment": (1,),
+    "grouped": (0,),
     "free_note": (1,),
     "free_photo": (1,),
     "person": (1,),
@@ -47,6 +48,7 @@ PLACES: Final[Mapping[str, tuple[int, ...]]] = {
     "signature": (1,),
     "spare": (1,),
     "table": (1,),
+    "table_text": (0,),
     "text": (1,),
     "tick": (1,),
 }
@@ -55,7 +57,10 @@ WORDS: Final = {"about", "act", "cautions", "group", "headings", "help", "label"
 """Names of arguments that are words wherever they are given."""
 HEADINGS: Final = {"headings", "heads"}
 """Names that the headings of a table are given before they are handed on."""
-EXPLAINED: Final[Mapping[str, frozenset[str]]] = {"Line": frozenset({"what", "value"})}
+EXPLAINED: Final[Mapping[str, frozenset[str]]] = {
+    "Component": frozenset({"source"}),
+    "Line": frozenset({"what", "value"}),
+}
 """Constructor to the names of its arguments that are words; every field of `told` may be."""
 WRAPPERS: Final = {"MappingProxyType", "dict", "tuple"}
 

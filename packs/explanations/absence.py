@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from packs.explanation import Line, figure
-from packs.explanations.readings import allowance_line, allowance_v
+from packs.explanations.readings import against, allowance_line, allowance_v
 from packs.physics.absence import PAIRS, PROOF_SHARE, AbsenceResult, DeadReading, Proof
 from packs.physics.instrument import Accuracy
 from packs.words import told
@@ -54,12 +54,16 @@ def explained(fields: Mapping[str, Any], result: AbsenceResult) -> tuple[Line, .
             value=told("missing: {join}", join=", ".join(missing)) if missing else "complete",
         )
     )
-    worst = f"{figure(result.worst_v_high, 'V')} at {result.worst_between or 'no point'}"
+    worst = told(
+        "worst {volts} at {where}",
+        volts=figure(result.worst_v_high, "V"),
+        where=result.worst_between or "no point",
+    )
     return (
         *lines,
         Line(
             what=RULE,
-            numbers=f"worst {worst} against {figure(threshold_v, 'V')}",
+            numbers=against(worst, figure(threshold_v, "V")),
             value=result.verdict,
         ),
     )
@@ -79,9 +83,14 @@ def _proof(when: str, proof: Proof | None, instrument: Accuracy) -> list[Line]:
                 "Proof {when} the readings against a tenth of the source or the allowance",
                 when=when,
             ),
-            formula="|shown - expected| at most the larger of expected/10 and a",
-            numbers=f"|{figure(reading_v, 'V', 6)} - {figure(expected_v, 'V', 6)}|"
-            f" = {figure(off_v, 'V')}, allowed {figure(allowed_v, 'V')}",
+            formula=told("|shown - expected| at most the larger of expected/10 and a"),
+            numbers=told(
+                "|{shown} - {expected}| = {off}, allowed {allowed}",
+                shown=figure(reading_v, "V", 6),
+                expected=figure(expected_v, "V", 6),
+                off=figure(off_v, "V"),
+                allowed=figure(allowed_v, "V"),
+            ),
             value="holds" if off_v <= allowed_v * (1.0 + 1e-9) else "is off",
         ),
     ]
@@ -97,8 +106,8 @@ def _reading(reading: DeadReading, instrument: Accuracy, threshold_v: float) -> 
                     "{between}: an indicator without digits stayed below its step",
                     between=reading.between,
                 ),
-                formula="step at most threshold",
-                numbers=f"{figure(reading.below_v, 'V')} against {figure(threshold_v, 'V')}",
+                formula=told("step at most threshold"),
+                numbers=against(figure(reading.below_v, "V"), figure(threshold_v, "V")),
                 value="below" if fine else "too coarse to show it",
             )
         ]
@@ -110,9 +119,12 @@ def _reading(reading: DeadReading, instrument: Accuracy, threshold_v: float) -> 
             what=told(
                 "{between}: the most it can be, against the threshold", between=reading.between
             ),
-            formula="|v| + a below threshold",
-            numbers=f"{figure(shown_v, 'V', 6)} + {figure(allowance_v(instrument, shown_v), 'V')}"
-            f" = {figure(high_v, 'V')} against {figure(threshold_v, 'V')}",
+            formula=told("|v| + a below threshold"),
+            numbers=against(
+                f"{figure(shown_v, 'V', 6)} + {figure(allowance_v(instrument, shown_v), 'V')}"
+                f" = {figure(high_v, 'V')}",
+                figure(threshold_v, "V"),
+            ),
             value="live" if high_v >= threshold_v else "below",
         ),
     ]

@@ -143,7 +143,7 @@ def budget_lines(of: str, components: Sequence[Component], unit: str) -> tuple[L
         Line(what=told("Uncertainty budget of {of}", of=of), numbers=_table(components, unit)),
         Line(
             what="Combined standard uncertainty: the contributions squared, added, and the root",
-            formula="u = sqrt(sum of contribution^2)",
+            formula=told("u = sqrt(sum of contribution^2)"),
             value=figure(combined, unit),
         ),
         Line(
@@ -157,10 +157,9 @@ def budget_lines(of: str, components: Sequence[Component], unit: str) -> tuple[L
 
 def _table(components: Sequence[Component], unit: str) -> str:
     """Write a row for each source."""
-    rows = [HEADINGS]
-    rows += [
+    rows = [
         (
-            each.source,
+            told("{of}", of=each.source),
             figure(each.half_width, each.unit, 3),
             "1" if each.bell else "sqrt 3",
             figure(each.half_width / each.divisor, each.unit, 3),
@@ -169,4 +168,4 @@ def _table(components: Sequence[Component], unit: str) -> str:
         )
         for each in components
     ]
-    return table_text(rows)
+    return table_text(HEADINGS, rows)

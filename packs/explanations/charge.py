@@ -60,10 +60,10 @@ def explained(case: ChargeCase, result: ChargeResult) -> tuple[Line, ...]:
         ),
         *_shifted(shift_v),
         _read(told("spare"), curve, case.spare_cell_v - shift_v),
-        _read("string", curve, case.target_cell_v - shift_v),
+        _read(told("string"), curve, case.target_cell_v - shift_v),
         Line(
             what="Charge to move; above zero it goes into the spare",
-            formula="q = Q (s_string - s_spare)/100",
+            formula=told("q = Q (s_string - s_spare)/100"),
             numbers=f"{figure(case.capacity_ah, 'Ah', 5)} x ({figure(target, '%')} - "
             f"{figure(spare, '%')})/100",
             value=figure(signed_ah, "Ah"),
@@ -114,7 +114,8 @@ def _allowance_v(case: ChargeCase, curve: Curve) -> float:
 def _interval(case: ChargeCase, curve: Curve, result: ChargeResult) -> tuple[Line, ...]:
     """Show how the move depends on where the cell's own curve lies."""
     allowed_v = _allowance_v(case, curve)
-    rows: list[tuple[str, ...]] = [("curve lies", "move at the readings", "least", "most")]
+    headings = ("curve lies", "move at the readings", "least", "most")
+    rows = list[tuple[str, ...]]()
     for shift_v in (curve.trust_v * np.linspace(-1.0, 1.0, SHOWN_SHIFTS)).tolist():
         spare_v, target_v = case.spare_cell_v - shift_v, case.target_cell_v - shift_v
         moves = [
@@ -127,7 +128,7 @@ def _interval(case: ChargeCase, curve: Curve, result: ChargeResult) -> tuple[Lin
     return (
         Line(
             what="A reading may be off the curve, apart from what both share, by",
-            formula="a = u + hysteresis + rounding of the table",
+            formula=told("a = u + hysteresis + rounding of the table"),
             numbers=f"{figure(case.voltage_u_v, 'V')} + {figure(curve.hysteresis_v, 'V')} + "
             f"{figure(ROUNDING_V, 'V')}",
             value=figure(allowed_v, "V"),
@@ -140,7 +141,7 @@ def _interval(case: ChargeCase, curve: Curve, result: ChargeResult) -> tuple[Lin
                 "readings off against each other",
                 trust_v=figure(curve.trust_v, "V"),
             ),
-            numbers=table_text(rows),
+            numbers=table_text(headings, rows),
         ),
         Line(
             what="95 % interval of the size of the move: every shift counts as much as there are "
@@ -180,12 +181,12 @@ def _difference(case: ChargeCase) -> tuple[Line, ...]:
     difference_mv = (case.target_cell_v - case.spare_cell_v) * MILLI
     readings = tuple(
         Component(source=whose, half_width=case.voltage_u_v * MILLI, unit="mV", sensitivity=1.0)
-        for whose in ("spare's reading", "string's reading")
+        for whose in (told("spare's reading"), told("string's reading"))
     )
     return (
         Line(
             what="Difference in rested cell voltage",
-            formula="U_string - U_spare",
+            formula=told("U_string - U_spare"),
             numbers=f"{figure(case.target_cell_v, 'V', 6)} - {figure(case.spare_cell_v, 'V', 6)}",
             value=figure(difference_mv, "mV"),
         ),
@@ -243,7 +244,7 @@ def _knee(case: ChargeCase, result: ChargeResult, target: float) -> tuple[Line, 
         ),
         Line(
             what="Charge between the knee and the string, as far as its voltage tells",
-            formula="q = Q |s_string - s_knee|/100",
+            formula=told("q = Q |s_string - s_knee|/100"),
             numbers=f"{figure(case.capacity_ah, 'Ah', 5)} x |{figure(target, '%')} - "
             f"{figure(result.knee_soc_percent, '%')}|/100",
             value=figure(case.capacity_ah * abs(target - result.knee_soc_percent) / 100.0, "Ah"),
@@ -260,8 +261,11 @@ def _comparison(case: ChargeCase, result: ChargeResult) -> Line:
     return Line(
         what="Comparison: ready when the whole interval of the difference may stay, undecided when "
         "a state of charge is not fixed or only part of the interval may stay, else move",
-        numbers=f"{figure(result.difference_mv_low, 'mV')} to "
-        f"{figure(result.difference_mv_high, 'mV')} against "
-        f"{figure(case.accept_mv_per_cell, 'mV')} either way",
+        numbers=told(
+            "{low} to {high} against {limit} either way",
+            low=figure(result.difference_mv_low, "mV"),
+            high=figure(result.difference_mv_high, "mV"),
+            limit=figure(case.accept_mv_per_cell, "mV"),
+        ),
         value=told("{words}: {verdict}", words=words, verdict=str(result.verdict)),
     )

@@ -76,9 +76,14 @@ def _resistor(
         ),
         Line(
             what=told(ALONG, by_mean=by_mean),
-            formula="t = (R + R_m) x integral of dq/U(q)",
-            numbers=f"{loop} x {figure(moved_ah, 'Ah')} / U, from {figure(open_v, 'V', 5)} to "
-            f"{figure(end_v, 'V', 5)}",
+            formula=told("t = (R + R_m) x integral of dq/U(q)"),
+            numbers=told(
+                "{loop} x {moved} / U, from {low} to {high}",
+                loop=loop,
+                moved=figure(moved_ah, "Ah"),
+                low=figure(open_v, "V", 5),
+                high=figure(end_v, "V", 5),
+            ),
             value=figure(hours, "h"),
         ),
         Line(

@@ -11,7 +11,7 @@ from typing import Protocol
 import numpy as np
 
 from packs.explanation import Line, figure
-from packs.explanations.readings import interval_text
+from packs.explanations.readings import against, interval_text
 from packs.physics.cycle_case import CycleLimits, CycleResult, CycleWindow
 from packs.physics.cycle_flags import CAPACITY_RATIO, NEW_MODULE_MV, OFFSET_MV, RESISTANCE_RATIO
 from packs.physics.cycle_full_window import UNSEEN_SHARE
@@ -73,7 +73,7 @@ def explained(case: Asked, result: CycleResult) -> tuple[Line, ...]:
         *_modules(result),
         Line(
             what="Verdict",
-            numbers="every interval against its limit, every new module, the log itself",
+            numbers=told("every interval against its limit, every new module, the log itself"),
             value=told(
                 "{words}: {verdict}", words=WORDS[result.verdict], verdict=str(result.verdict)
             ),
@@ -86,7 +86,8 @@ def _capacity(case: Asked, result: CycleResult) -> tuple[Line, ...]:
     window = result.window
     if result.capacity_ah is None or window is None or result.counted_ah is None:
         why = next(
-            (m.text for m in result.warnings if m.code == "no_window"), "Nothing was counted."
+            (m.text for m in result.warnings if m.code == "no_window"),
+            told("Nothing was counted."),
         )
         return (Line(what="Capacity", numbers=why, value="-"),)
     counted = Line(
@@ -94,7 +95,7 @@ def _capacity(case: Asked, result: CycleResult) -> tuple[Line, ...]:
             "Charge counted in the window, a {energy_of}; trapezoids, offset taken out",
             energy_of=result.energy_of,
         ),
-        formula="Q = sum of (I_1 + I_2)/2 dt",
+        formula=told("Q = sum of (I_1 + I_2)/2 dt"),
         value=told(
             "{counted_ah}, energy {energy_wh}",
             counted_ah=figure(result.counted_ah, "Ah", 5),
@@ -108,7 +109,7 @@ def _capacity(case: Asked, result: CycleResult) -> tuple[Line, ...]:
         steps = (
             Line(
                 what="Capacity of a window that looks full; what lies beyond its ends is unseen",
-                formula="C = Q (1 + a), a within 0 and 2 a",
+                formula=told("C = Q (1 + a), a within 0 and 2 a"),
                 numbers=f"{figure(result.counted_ah, 'Ah', 5)} x {1.0 + half:g}",
                 value=figure(result.counted_ah * (1.0 + half), "Ah", 5),
             ),
@@ -154,7 +155,9 @@ def _by_curve(curve: Curve, window: CycleWindow, result: CycleResult) -> tuple[L
     lines.append(
         Line(
             what="The same with the curve shifted down and up by its trust, alike at both ends",
-            numbers=f"trust {figure(curve.trust_v, 'V')}; {curve.source}",
+            numbers=told(
+                "trust {volts}; {source}", volts=figure(curve.trust_v, "V"), source=curve.source
+            ),
             value=joined([figure(value, "Ah") for value in shifted]),
         )
     )
@@ -169,7 +172,12 @@ def _each_cell(result: CycleResult) -> tuple[Line, ...]:
     return (
         Line(
             what="The same for each cell by its own voltages; the median of them counts",
-            numbers=f"{len(own)} cells, {figure(min(own), 'Ah')} to {figure(max(own), 'Ah')}",
+            numbers=told(
+                "{count} cells, {low} to {high}",
+                count=len(own),
+                low=figure(min(own), "Ah"),
+                high=figure(max(own), "Ah"),
+            ),
             value=figure(statistics.median(own), "Ah"),
         ),
     )
@@ -191,7 +199,11 @@ def _errors(result: CycleResult) -> Line:
     gain_ah = GAIN_SHARE * (result.counted_ah or 0.0)
     return Line(
         what="Errors of the count: gain (rectangular), gaps (rectangular), offset and sampling (u)",
-        numbers=f"{GAIN_SHARE * 100.0:g} % of {figure(result.counted_ah, 'Ah', 5)}",
+        numbers=told(
+            "{percent:g} % of {counted}",
+            percent=GAIN_SHARE * 100.0,
+            counted=figure(result.counted_ah, "Ah", 5),
+        ),
         value=f"{figure(gain_ah, 'Ah')}, {figure(result.counted_gap_ah, 'Ah')},"
         f" {figure(result.counted_u_ah, 'Ah')}",
     )
@@ -252,9 +264,15 @@ def _cells(result: CycleResult) -> tuple[Line, ...]:
                     index=cell.index,
                     module=cell.module,
                 ),
-                numbers=f"{figure(ratio, '')} (limit {RESISTANCE_RATIO:g}),"
-                f" {figure(cell.capacity_ah, 'Ah')},"
-                f" {figure(cell.offset_mv, 'mV')} (limit {OFFSET_MV:g} mV)",
+                numbers=told(
+                    "{ratio} (limit {ratio_limit:g}), {capacity}, {offset} (limit {offset_limit:g} "
+                    "mV)",
+                    ratio=figure(ratio, ""),
+                    ratio_limit=RESISTANCE_RATIO,
+                    capacity=figure(cell.capacity_ah, "Ah"),
+                    offset=figure(cell.offset_mv, "mV"),
+                    offset_limit=OFFSET_MV,
+                ),
                 value=", ".join(cell.flags),
             )
         )
@@ -270,6 +288,13 @@ def _compared(low: float, high: float, limit: float) -> str:
     return told("over") if low > limit else told("not decided")
 
 
+def _held(found: float | None, interval: tuple[float, float], limit: float, unit: str) -> str:
+    """Write a figure with its interval against its limit."""
+    low, high = (figure(each, unit) for each in interval)
+    shown = told("{value} ({low} to {high})", value=figure(found, unit), low=low, high=high)
+    return against(shown, figure(limit, unit))
+
+
 def _spreads(limits: CycleLimits, result: CycleResult) -> tuple[Line, ...]:
     """Hold each spread against its limit."""
     lines = []
@@ -280,13 +305,14 @@ def _spreads(limits: CycleLimits, result: CycleResult) -> tuple[Line, ...]:
         limit_mv: float = getattr(limits, f"spread_{name}_mv")
         what = told("Spread {where}, highest less lowest cell", where=where)
         if mv is None:
-            lines.append(Line(what=what, numbers="the log has no such moment", value="not decided"))
+            lines.append(
+                Line(what=what, numbers=told("the log has no such moment"), value="not decided")
+            )
             continue
         lines.append(
             Line(
                 what=told("{what}; cell {cell} is the furthest out", what=what, cell=cell),
-                numbers=f"{figure(mv, 'mV')} ({figure(low, 'mV')} to {figure(high, 'mV')})"
-                f" against {figure(limit_mv, 'mV')}",
+                numbers=_held(mv, (low, high), limit_mv, "mV"),
                 value=_compared(low, high, limit_mv),
             )
         )
@@ -297,13 +323,16 @@ def _temperature(limits: CycleLimits, result: CycleResult) -> tuple[Line, ...]:
     """Hold the spread of the temperatures against its limit."""
     low, high = result.temperature_spread_c_low, result.temperature_spread_c_high
     if low is None or high is None:
-        return (Line(what="Spread of the temperatures", numbers="no sensors", value="not decided"),)
+        return (
+            Line(
+                what="Spread of the temperatures", numbers=told("no sensors"), value="not decided"
+            ),
+        )
     limit_c = limits.temperature_spread_c
     return (
         Line(
             what="Spread of the temperatures, warmest less coldest sensor",
-            numbers=f"{figure(result.temperature_spread_c, 'K')} ({figure(low, 'K')} to"
-            f" {figure(high, 'K')}) against {figure(limit_c, 'K')}",
+            numbers=_held(result.temperature_spread_c, (low, high), limit_c, "K"),
             value=_compared(low, high, limit_c),
         ),
     )
@@ -318,9 +347,11 @@ def _modules(result: CycleResult) -> tuple[Line, ...]:
                 "the end of the charge, at the lowest point, under load",
                 name=module.name,
             ),
-            numbers=f"{figure(module.offset_top_mv, 'mV')},"
-            f" {figure(module.offset_bottom_mv, 'mV')}, {figure(module.offset_load_mv, 'mV')}"
-            f" against {NEW_MODULE_MV:g} mV",
+            numbers=against(
+                f"{figure(module.offset_top_mv, 'mV')},"
+                f" {figure(module.offset_bottom_mv, 'mV')}, {figure(module.offset_load_mv, 'mV')}",
+                f"{NEW_MODULE_MV:g} mV",
+            ),
             value=str(module.verdict),
         )
         for module in result.replaced

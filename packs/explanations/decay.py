@@ -17,7 +17,7 @@ from packs.explanations.decay_line import (
     regression_lines,
     time_constant_lines,
 )
-from packs.explanations.readings import interval_text
+from packs.explanations.readings import against, interval_text
 from packs.physics.decay import FLAT_GAIN, SLOWEST_TAU_S, DecayResult
 from packs.words import told
 
@@ -86,20 +86,20 @@ def _flat(readings: Readings) -> tuple[Line, ...]:
                 "with w = 1/u^2",
                 flat_gain=FLAT_GAIN,
             ),
-            formula="v_end = (sum of w v)/(sum of w)",
+            formula=told("v_end = (sum of w v)/(sum of w)"),
             numbers=f"{figure(mean_v * total, '')} V/V^2 / {figure(total, '')} 1/V^2",
             value=figure(mean_v, "V", 5),
         ),
         Line(
             what=told("Sum of squares about it, for {weights} readings", weights=len(weights)),
-            formula="sum of (v - v_end)^2/u^2",
+            formula=told("sum of (v - v_end)^2/u^2"),
             value=figure(misfit, "", 3),
         ),
         Line(
             what="Its interval holds every end value that some decay quick enough to have settled"
             " (time constant up to a fifth of the series) makes fit nearly as well: found by trial,"
             " not by hand. The check: it is never narrower than the mean's own half-width, about",
-            formula="2 u(v_end) = 2/sqrt(sum of w)",
+            formula=told("2 u(v_end) = 2/sqrt(sum of w)"),
             numbers=f"2/sqrt({figure(total, '')} 1/V^2)",
             value=figure(2.0 / math.sqrt(total), "V", 2),
         ),
@@ -121,7 +121,7 @@ def _shared_gain(
                 "the bell of the fit",
                 volts=len(readings.volts),
             ),
-            formula="accuracy/100 |v_end|",
+            formula=told("accuracy/100 |v_end|"),
             numbers=f"{fields['meter'].accuracy_percent:g}/100 x {figure(abs(result.end_v), 'V')}",
             value=figure(share_v, "V"),
         ),
@@ -137,7 +137,11 @@ def _wait(readings: Readings, threshold_v: float, result: DecayResult) -> tuple[
         return (
             Line(
                 what=what,
-                numbers=f"last reading {figure(last_v, 'V')}, threshold {figure(threshold_v, 'V')}",
+                numbers=told(
+                    "last reading {volts}, threshold {limit}",
+                    volts=figure(last_v, "V"),
+                    limit=figure(threshold_v, "V"),
+                ),
                 value="it never gets there"
                 if seconds is None
                 else told("{wait}: it already is", wait=figure(seconds, "s")),
@@ -151,7 +155,7 @@ def _wait(readings: Readings, threshold_v: float, result: DecayResult) -> tuple[
     return (
         Line(
             what=told("{what}; not below zero", what=what),
-            formula="tau ln((v_last - v_end)/(threshold - v_end)), with v_last from the fit",
+            formula=told("tau ln((v_last - v_end)/(threshold - v_end)), with v_last from the fit"),
             numbers=f"{figure(result.tau_s, 's')} x ln({figure(left_v, 'V')}"
             f" / {figure(gap_v, 'V')})",
             value=figure(wait_s, "s"),
@@ -181,7 +185,9 @@ def _verdict(floor_v: float, result: DecayResult) -> Line:
         )
     return Line(
         what="Comparison of the interval with the floor",
-        numbers=f"{interval_text(low, high, 'V')} against -{figure(floor_v, 'V')} to"
-        f" {figure(floor_v, 'V')}",
+        numbers=against(
+            interval_text(low, high, "V"),
+            told("-{floor} to {floor}", floor=figure(floor_v, "V")),
+        ),
         value=value,
     )

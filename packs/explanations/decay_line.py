@@ -11,13 +11,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from packs.explanation import Line, figure, table_text
-from packs.explanations.readings import HALF_A_STEP, reading_components
+from packs.explanations.readings import (
+    HALF_A_STEP,
+    below,
+    interval_text,
+    reading_components,
+)
 from packs.physics.decay import DecayResult, Sample
 from packs.physics.instrument import Meter
 from packs.words import told
 
 MOST_ROWS = 12
 PARAMETERS = 3
+SHORTER = told("a twentieth less")
 SHORTEST_SHARE = 5.0
 """A time constant below this part of the shortest step leaves nothing to see."""
 
@@ -159,9 +165,8 @@ def reading_lines(
 def _table(readings: Readings, tau_s: float | None) -> str:
     """Write the readings, or some of them spread over the series."""
     line = line_at(readings, tau_s) if tau_s is not None else None
-    rows: list[tuple[str, ...]] = [("t", "v", "u")]
-    if line:
-        rows = [("t", "v", "u", "x = exp(-t/tau)", "fit", "(v - fit)/u")]
+    headings = ("t", "v", "u", "x = exp(-t/tau)", "fit", "(v - fit)/u") if line else ("t", "v", "u")
+    rows = list[tuple[str, ...]]()
     count = len(readings.volts)
     step = max(1.0, (count - 1) / (MOST_ROWS - 1))
     shown = sorted({min(count - 1, round(index * step)) for index in range(MOST_ROWS)})
@@ -173,8 +178,10 @@ def _table(readings: Readings, tau_s: float | None) -> str:
             fit_v = line.end_v + line.step_v * x
             row = (*row, figure(x, "", 5), figure(fit_v, "V", 6), figure((v - fit_v) / u_v, "", 3))
         rows.append(row)
-    table = table_text(rows)
-    return table if len(shown) == count else f"{table}\n({len(shown)} of {count} readings shown)"
+    table = table_text(headings, rows)
+    if len(shown) == count:
+        return table
+    return below(table, told("({shown} of {count} readings shown)", shown=len(shown), count=count))
 
 
 def regression_lines(readings: Readings, tau_s: float) -> tuple[Line, ...]:
@@ -197,18 +204,22 @@ def regression_lines(readings: Readings, tau_s: float) -> tuple[Line, ...]:
         Line(
             what="With x = exp(-t/tau) the decay is a straight line, v = v_end + step x; weighted"
             " means with w = 1/u^2",
-            numbers=f"tau = {figure(tau_s, 's', 5)}: mean of x = {figure(line.mean_x, '', 5)},"
-            f" mean of v = {figure(line.mean_v, 'V', 6)}",
+            numbers=told(
+                "tau = {tau}: mean of x = {mean_x}, mean of v = {mean_v}",
+                tau=figure(tau_s, "s", 5),
+                mean_x=figure(line.mean_x, "", 5),
+                mean_v=figure(line.mean_v, "V", 6),
+            ),
         ),
         Line(
             what="Slope of that line",
-            formula="step = (sum of w (x - mean)(v - mean))/(sum of w (x - mean)^2)",
+            formula=told("step = (sum of w (x - mean)(v - mean))/(sum of w (x - mean)^2)"),
             numbers=f"{figure(line.sxv, '', 5)} / {figure(line.sxx, '', 5)}",
             value=figure(line.step_v, "V", 5),
         ),
         Line(
             what="End value: where the line meets x = 0",
-            formula="v_end = mean of v - step x mean of x",
+            formula=told("v_end = mean of v - step x mean of x"),
             numbers=f"{figure(line.mean_v, 'V', 6)} - {figure(line.step_v, 'V', 5)} x"
             f" {figure(line.mean_x, '', 5)}",
             value=figure(line.end_v, "V"),
@@ -220,7 +231,7 @@ def regression_lines(readings: Readings, tau_s: float) -> tuple[Line, ...]:
                 volts=len(readings.volts),
                 parameters=PARAMETERS,
             ),
-            formula="sum of (v - fit)^2/u^2",
+            formula=told("sum of (v - fit)^2/u^2"),
             value=figure(line.misfit, "", 3),
         ),
     )
@@ -244,19 +255,20 @@ def time_constant_lines(readings: Readings, result: DecayResult) -> tuple[Line, 
     best_s = result.tau_s or 0.0
     shortest_s = min(b - a for a, b in itertools.pairwise(readings.times_s)) / SHORTEST_SHARE
     named = [
-        ("lower end", result.tau_s_low),
-        ("a twentieth less", best_s / 1.05),
-        ("found", best_s),
-        ("a twentieth more", best_s * 1.05),
-        ("upper end", result.tau_s_high),
+        (told("lower end"), result.tau_s_low),
+        (SHORTER, best_s / 1.05),
+        (told("found"), best_s),
+        (told("a twentieth more"), best_s * 1.05),
+        (told("upper end"), result.tau_s_high),
     ]
-    rows = [("time constant", "tau", "v_end", "sum of squares")]
+    headings = ("time constant", "tau", "v_end", "sum of squares")
+    rows = list[tuple[str, ...]]()
     for name, tau_s in named:
-        if name == "a twentieth less" and tau_s is not None and tau_s < shortest_s:
-            rows.append((name, "not looked for", "-", "-"))
+        if name is SHORTER and tau_s is not None and tau_s < shortest_s:
+            rows.append((name, told("not looked for"), "-", "-"))
             continue
         if tau_s is None or not tau_s > 0.0:
-            rows.append((name, "none: all fit", "-", "-"))
+            rows.append((name, told("none: all fit"), "-", "-"))
             continue
         line = line_at(readings, tau_s)
         rows.append((name, figure(tau_s, "s"), figure(line.end_v, "V"), figure(line.misfit, "", 5)))
@@ -270,12 +282,12 @@ def time_constant_lines(readings: Readings, result: DecayResult) -> tuple[Line, 
                 "the scatter where the readings scatter more than the meter allows)",
                 shortest_s=figure(shortest_s, "s"),
             ),
-            numbers=table_text(rows),
+            numbers=table_text(headings, rows),
         ),
         Line(
             what="The interval of the end value holds every one that some time constant between"
             " these makes fit that well (profile likelihood), found by trial, not by hand. The"
             " check: it holds the end values of the table",
-            numbers=f"{figure(result.end_v_low, 'V')} to {figure(result.end_v_high, 'V')}",
+            numbers=interval_text(result.end_v_low, result.end_v_high, "V"),
         ),
     )

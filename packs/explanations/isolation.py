@@ -7,9 +7,9 @@ calculation (physics/isolation.py, physics/shunt.py), the interval's check (isol
 from packs.explanation import Line, figure
 from packs.explanations.isolation_interval import Bench, bench_of, interval_lines
 from packs.explanations.isolation_tester import explained_tester, limit_line, verdict_line
-from packs.explanations.readings import allowance_line, allowance_v, interval_text
+from packs.explanations.readings import against, allowance_line, allowance_v, interval_text
 from packs.physics.isolation import IsolationResult, TesterCase, VoltmeterCase
-from packs.words import told
+from packs.words import joined, told
 
 AGREE = 1e-6
 """Two figures closer than this are the same one."""
@@ -60,7 +60,7 @@ def _readings(case: VoltmeterCase, bench: Bench) -> tuple[Line, ...]:
     """Say what was read and how far it may be off."""
     other = "neg" if case.shunt_across == "pos" else "pos"
     named = (
-        (f"v, {case.shunt_across}", bench.open_v),
+        (told("v, {shunt_across}", shunt_across=case.shunt_across), bench.open_v),
         (told("v', with the shunt"), bench.shunted_v),
     )
     return (
@@ -173,7 +173,7 @@ def _poles(bench: Bench, result: IsolationResult) -> tuple[Line, ...]:
 def _smaller(x: float, result: IsolationResult) -> tuple[Line, Line]:
     """Work out both pole resistances and the smaller of them."""
     total, larger = result.total_ohm, max(x, 1.0 - x)
-    both = [figure(total / share, "ohm") if share else "none" for share in (x, 1.0 - x)]
+    both = [figure(total / share, "ohm") if share else told("none") for share in (x, 1.0 - x)]
     value = figure(total / larger, "ohm")
     if abs(result.standard_ohm * larger - total) > AGREE * total:
         value = told("{end}, the end of its interval", end=figure(result.standard_ohm, "ohm"))
@@ -183,7 +183,7 @@ def _smaller(x: float, result: IsolationResult) -> tuple[Line, Line]:
             formula="R_pos = R/x, R_neg = R/(1 - x)",
             numbers=f"{figure(total, 'ohm')} / {figure(x, '')},"
             f" {figure(total, 'ohm')} / {figure(1.0 - x, '')}",
-            value=", ".join(both),
+            value=joined(both, "{first}, {second}"),
         ),
         Line(
             what="The smaller of them, which the regulation limits",
@@ -204,8 +204,8 @@ def _hard_leak(case: VoltmeterCase, bench: Bench, result: IsolationResult) -> tu
         Line(
             what="Change by the shunt against both allowances: less than they allow means a hard"
             " leak where the meter is fine enough and the shunt is of a sensible size",
-            formula="|v - v'| against a + a'",
-            numbers=f"{figure(change_v, 'V')} against {figure(allowed_v, 'V')}",
+            formula=told("|v - v'| against a + a'"),
+            numbers=against(figure(change_v, "V"), figure(allowed_v, "V")),
             value="can be seen" if change_v > allowed_v else "cannot be seen",
         ),
     )

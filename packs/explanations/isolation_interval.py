@@ -9,7 +9,7 @@ from packs.explanation import Line, figure
 from packs.explanations.budget import Component, budget_lines, expanded
 from packs.explanations.readings import allowance_v, interval_text, reading_components
 from packs.physics.isolation import IsolationResult, VoltmeterCase
-from packs.words import told
+from packs.words import joined, told
 
 METHOD = (
     "95 % interval of the smaller pole resistance, by Fieller's construction: it holds every"
@@ -20,6 +20,7 @@ SECOND = (
     "95 % interval: the second estimate says more than the shunt. It holds every resistance R_s at"
     " which both poles differ from V_b by no more than the errors allow"
 )
+METER = told("meter's input resistance")
 UNCHECKED = 1e-3, 1e14
 """Ends at or outside these are the ends of the search, not found ones."""
 
@@ -140,8 +141,8 @@ def missed_v(case: VoltmeterCase, bench: Bench, ohm: float) -> tuple[float, list
         for each in reading_components(name, case.meter, v, moved, gain_shared=case.gain_shared)
     ]
     for source, percent, siemens in (
-        ("meter's input resistance", case.meter.input_tolerance_percent, meter),
-        ("shunt", case.shunt_tolerance_percent, whole),
+        (METER, case.meter.input_tolerance_percent, meter),
+        (told("shunt"), case.shunt_tolerance_percent, whole),
     ):
         errors.append(
             Component(
@@ -170,15 +171,15 @@ def _loading_check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> 
     errors = [
         part
         for source, v, moved in (
-            ("larger v", larger_v, 1.0 + times),
-            ("smaller v", smaller_v, 1.0),
+            (told("larger v"), larger_v, 1.0 + times),
+            (told("smaller v"), smaller_v, 1.0),
             ("V_b", bus_v, 1.0),
         )
         for part in reading_components(source, case.meter, v, moved, gain_shared=case.gain_shared)
     ]
     errors.append(
         Component(
-            source="meter's input resistance",
+            source=METER,
             half_width=case.meter.input_tolerance_percent,
             unit="%",
             sensitivity=larger_v * times / 100.0,
@@ -193,7 +194,7 @@ def _loading_check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> 
                 value=SECOND if name == "lower" else "The same at the upper end",
                 end=ENDS[name],
             ),
-            formula="v_larger (1 + R_s/R_m) + v_smaller - V_b",
+            formula=told("v_larger (1 + R_s/R_m) + v_smaller - V_b"),
             numbers=f"{figure(larger_v, 'V', 6)} x (1 + {figure(ohm, 'ohm', 5)}/"
             f"{figure(case.meter.input_ohm, 'ohm')}) + {figure(smaller_v, 'V', 6)} -"
             f" {figure(bus_v, 'V', 6)}",
@@ -217,7 +218,7 @@ def _check(case: VoltmeterCase, bench: Bench, name: str, ohm: float) -> list[Lin
             )
             if name == "lower"
             else "The same at the upper end",
-            formula="G + G_m = (1 + v_small/v_large)/R_s + 1/R_m",
+            formula=told("G + G_m = (1 + v_small/v_large)/R_s + 1/R_m"),
             numbers=f"{figure(factor, '', 5)}/{figure(ohm, 'ohm', 5)}"
             f" + 1/{figure(case.meter.input_ohm, 'ohm')}",
             value=figure(whole, "S", 5),
@@ -243,11 +244,11 @@ def _equal(name: str, missed: float, errors: list[Component]) -> Line:
         return Line(
             what="The readings lie so near those of a perfect string that no resistance is within"
             " U; this end is where the difference equals all errors at their worst together",
-            formula="difference = sum of |sensitivity| x half-width",
-            numbers=f"{figure(missed, 'V', 3)} and {figure(worst, 'V', 3)}",
+            formula=told("difference = sum of |sensitivity| x half-width"),
+            numbers=joined([figure(missed, "V", 3), figure(worst, "V", 3)]),
         )
     return Line(
         what=told("The {end} is where both are equal", end=ENDS[name]),
-        formula="difference = U",
-        numbers=f"{figure(missed, 'V', 3)} and {figure(whole, 'V', 3)}",
+        formula=told("difference = U"),
+        numbers=joined([figure(missed, "V", 3), figure(whole, "V", 3)]),
     )

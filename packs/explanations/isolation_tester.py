@@ -5,7 +5,7 @@ Here: the steps. Not here: the calculation (physics/isolation.py, physics/tester
 
 from packs.explanation import Line, figure
 from packs.explanations.budget import Component, expanded
-from packs.explanations.readings import interval_text
+from packs.explanations.readings import against, interval_text
 from packs.physics.isolation import AboveOhm, IsolationResult, TesterCase
 from packs.words import told
 
@@ -39,13 +39,17 @@ def explained_tester(case: TesterCase, result: IsolationResult) -> tuple[Line, .
         ),
         Line(
             what="Readings",
-            numbers=f"positive pole {_shown(case.pos_ohm)}, negative pole {_shown(case.neg_ohm)}",
+            numbers=told(
+                "positive pole {pos}, negative pole {neg}",
+                pos=_shown(case.pos_ohm),
+                neg=_shown(case.neg_ohm),
+            ),
         ),
         *steps,
         Line(
             what="95 % interval: every resistance that a tester off by so much would show as this;"
             " an over-range reading is a lower bound and stays one",
-            formula="R/(1 + s) to R/(1 - s)",
+            formula=told("{low} to {high}", low="R/(1 + s)", high="R/(1 - s)"),
             numbers=f"{figure(ohm, 'ohm')}, s = {figure(share, '')}",
             value=interval_text(result.standard_ohm_low, result.standard_ohm_high, "ohm"),
         ),
@@ -79,7 +83,7 @@ def limit_line(limit_ohm_per_v: float, working_voltage_v: float) -> Line:
     """
     return Line(
         what="Limit in ohm",
-        formula="limit x working voltage",
+        formula=told("limit x working voltage"),
         numbers=f"{limit_ohm_per_v:g} ohm/V x {figure(working_voltage_v, 'V')}",
         value=figure(limit_ohm_per_v * working_voltage_v, "ohm"),
     )
@@ -117,7 +121,7 @@ def verdict_line(limit_ohm: float, result: IsolationResult) -> Line:
         )
     return Line(
         what="Comparison of the interval with the limit",
-        numbers=f"{ends} against {figure(limit_ohm, 'ohm')}",
+        numbers=against(ends, figure(limit_ohm, "ohm")),
         value=value,
     )
 
@@ -135,7 +139,7 @@ def _overruling(result: IsolationResult) -> str:
 def _shown(reading: float | AboveOhm) -> str:
     """Write a reading as the display showed it."""
     if isinstance(reading, AboveOhm):
-        return f"above {figure(reading.above_ohm, 'ohm')}"
+        return told("above {ohm}", ohm=figure(reading.above_ohm, "ohm"))
     return figure(reading, "ohm")
 
 
@@ -156,7 +160,7 @@ def _smaller(case: TesterCase) -> tuple[tuple[Line, ...], float, float]:
         ),
         Line(
             what="95 % half-width of one rectangular error, as a share of the reading",
-            formula="s = 0.95 x accuracy/100",
+            formula=told("s = 0.95 x accuracy/100"),
             numbers=f"0.95 x {case.accuracy_percent:g}/100",
             value=figure(share, ""),
         ),
@@ -228,8 +232,11 @@ def _test_voltage(case: TesterCase) -> Line:
     least_v = case.minimum_fraction * case.working_voltage_v
     return Line(
         what="Test voltage against the least one that decides",
-        formula="U_test at least fraction x working voltage",
-        numbers=f"{figure(case.test_voltage_v, 'V')} against {case.minimum_fraction:g} x"
-        f" {figure(case.working_voltage_v, 'V')} = {figure(least_v, 'V')}",
+        formula=told("U_test at least fraction x working voltage"),
+        numbers=against(
+            figure(case.test_voltage_v, "V"),
+            f"{case.minimum_fraction:g} x {figure(case.working_voltage_v, 'V')}"
+            f" = {figure(least_v, 'V')}",
+        ),
         value="enough" if case.test_voltage_v >= least_v else "too low: undecided",
     )

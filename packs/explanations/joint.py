@@ -7,7 +7,12 @@ import statistics
 
 from packs.explanation import Line, figure
 from packs.explanations.budget import Component, budget_lines, expanded
-from packs.explanations.readings import allowance_line, interval_text, reading_components
+from packs.explanations.readings import (
+    against,
+    allowance_line,
+    interval_text,
+    reading_components,
+)
 from packs.physics.joint import SIBLING_SHARE, JointCase, JointResult
 from packs.words import told
 
@@ -37,7 +42,7 @@ def explained(case: JointCase, result: JointResult) -> tuple[Line, ...]:
     drop_v, current_a = abs(case.drop_mv) / 1000.0, abs(case.current_a)
     micro_ohm = drop_v / current_a * MICRO
     components = (
-        *reading_components("drop", case.meter, drop_v, MICRO / current_a),
+        *reading_components(told("drop"), case.meter, drop_v, MICRO / current_a),
         Component(
             source="current",
             half_width=current_a * case.current_u_percent / 100.0,
@@ -58,7 +63,7 @@ def explained(case: JointCase, result: JointResult) -> tuple[Line, ...]:
         *budget_lines("the resistance", components, "uohm"),
         Line(
             what="95 % interval, not below zero",
-            formula="R - U to R + U",
+            formula=told("{low} to {high}", low="R - U", high="R + U"),
             value=interval_text(max(0.0, micro_ohm - half), micro_ohm + half, "uohm"),
         ),
         *_siblings(case, micro_ohm),
@@ -66,8 +71,10 @@ def explained(case: JointCase, result: JointResult) -> tuple[Line, ...]:
         _limit(case),
         Line(
             what="Comparison",
-            numbers=f"{figure(result.micro_ohm_low, 'uohm')} to "
-            f"{figure(result.micro_ohm_high, 'uohm')} against {figure(_limit_of(case), 'uohm')}",
+            numbers=against(
+                interval_text(result.micro_ohm_low, result.micro_ohm_high, "uohm"),
+                figure(_limit_of(case), "uohm"),
+            ),
             value=told("{words}: {got}", words=WORDS[result.verdict], got=str(result.verdict)),
         ),
     )
@@ -87,7 +94,7 @@ def _limit(case: JointCase) -> Line:
     median = statistics.median(case.siblings_micro_ohm)
     return Line(
         what="Limit, from like joints: a fifth above their median (shop default, no source)",
-        formula="1.2 x median",
+        formula=told("1.2 x median"),
         numbers=f"{SIBLING_SHARE:g} x {figure(median, 'uohm')}",
         value=figure(SIBLING_SHARE * median, "uohm"),
     )
@@ -104,7 +111,7 @@ def _siblings(case: JointCase, micro_ohm: float) -> tuple[Line, ...]:
                 "Ratio to the median of {siblings_micro_ohm} like joints",
                 siblings_micro_ohm=len(case.siblings_micro_ohm),
             ),
-            formula="R / median",
+            formula=told("R / median"),
             numbers=f"{figure(micro_ohm, 'uohm')} / {figure(median, 'uohm')}",
             value=figure(micro_ohm / median, ""),
         ),

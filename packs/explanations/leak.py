@@ -7,7 +7,7 @@ through the samples and its errors (leak_slope.py).
 from packs.explanation import Line, figure
 from packs.explanations.budget import Component, budget_lines, grouped
 from packs.explanations.leak_slope import Samples, bend_lines, samples_of, slope_lines
-from packs.explanations.readings import interval_text
+from packs.explanations.readings import against, interval_text
 from packs.physics.instrument import COVERAGE_95
 from packs.physics.leak import (
     PA_M3_PER_S_PER_MBAR_L_PER_S,
@@ -16,7 +16,7 @@ from packs.physics.leak import (
     LeakCase,
     LeakResult,
 )
-from packs.words import told
+from packs.words import joined, told
 
 UNIT = "Pa m3/s"
 WORDS = {
@@ -58,7 +58,7 @@ def explained(case: LeakCase, result: LeakResult) -> tuple[Line, ...]:
         ),
         Line(
             what="In the units of the trade; ml/min at 101325 Pa",
-            formula="q/0.1 and q/0.00168875",
+            formula=joined(["q/0.1", "q/0.00168875"]),
             value=told(
                 "{value}, that is {value_2}",
                 value=figure(leak / PA_M3_PER_S_PER_MBAR_L_PER_S, "mbar l/s"),
@@ -106,7 +106,7 @@ def _interval(
     """Work out the interval: noise of the slope, and the volume."""
     noise = case.volume_l / 1000.0 * samples.half_per_s
     components = (
-        grouped("slope: U/1.96", noise / COVERAGE_95, UNIT, [noise / COVERAGE_95], bell=True),
+        grouped(told("slope: U/1.96"), noise / COVERAGE_95, UNIT, [noise / COVERAGE_95], bell=True),
         Component(
             source="volume",
             half_width=case.volume_u_percent,
@@ -118,8 +118,8 @@ def _interval(
         *budget_lines("the leak", components, UNIT),
         Line(
             what="95 % interval of the leak",
-            formula="q - U to q + U",
-            numbers="widened on one side because the fall changes during the test (below)"
+            formula=told("{low} to {high}", low="q - U", high="q + U"),
+            numbers=told("widened on one side because the fall changes during the test (below)")
             if any(message.code == "not_settled" for message in result.warnings)
             else "",
             value=interval_text(result.leak_pa_m3_per_s_low, result.leak_pa_m3_per_s_high, UNIT),
@@ -142,7 +142,7 @@ def _limit(case: LeakCase, samples: Samples) -> Line:
             what=told(
                 "{what}: the drop allowed over the test, at the first temperature", what=what
             ),
-            formula="q_limit = V drop (T_ref/T_1)/t",
+            formula=told("q_limit = V drop (T_ref/T_1)/t"),
             numbers=f"{figure(case.volume_l / 1000.0, 'm3')} x {limit.drop_pa:g} Pa x"
             f" {figure(scale, '', 5)} / {figure(samples.duration_s, 's')}",
             value=figure(case.volume_l / 1000.0 * limit.drop_pa * scale / samples.duration_s, UNIT),
@@ -174,7 +174,7 @@ def _comparison(case: LeakCase, samples: Samples, result: LeakResult) -> tuple[L
     return (
         Line(
             what=what,
-            numbers=f"{interval_text(low, high, UNIT)} against {figure(limit, UNIT)}",
+            numbers=against(interval_text(low, high, UNIT), figure(limit, UNIT)),
             value=value,
         ),
     )
@@ -185,7 +185,7 @@ def _duration(samples: Samples, volume_m3: float, result: LeakResult) -> Line:
     noise = volume_m3 * samples.half_per_s
     return Line(
         what="Shortest test that can decide at this limit: the slope's noise shrinks with time",
-        formula="t_needed = t V U_slope/q_limit",
+        formula=told("t_needed = t V U_slope/q_limit"),
         numbers=f"{figure(samples.duration_s, 's')} x {figure(noise, UNIT)}"
         f" / {figure(result.limit_pa_m3_per_s, UNIT)}",
         value=figure(noise * samples.duration_s / result.limit_pa_m3_per_s, "s"),

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from packs.explanation import Line, figure, table_text
 from packs.explanations.budget import Component, budget_lines, expanded, grouped
+from packs.explanations.readings import below
 from packs.physics.instrument import SQRT_3, scatter
 from packs.physics.leak import CURVED, KELVIN, REFERENCE_K, LeakCase
 from packs.words import told
@@ -109,7 +110,7 @@ def slope_lines(case: LeakCase, samples: Samples) -> tuple[Line, ...]:
             Line(
                 what="The samples scatter more than gauge and thermometer explain: U is multiplied"
                 " by the root of the mean squared misfit",
-                formula="U x sqrt(misfit/(n - 2))",
+                formula=told("U x sqrt(misfit/(n - 2))"),
                 numbers=f"{figure(expanded(samples.errors), 'Pa/s')} x"
                 f" {figure(math.sqrt(samples.spread), '')}",
                 value=figure(samples.half_per_s, "Pa/s"),
@@ -183,7 +184,7 @@ def bend_lines(case: LeakCase, samples: Samples) -> tuple[Line, ...]:
                 "falling pressure itself explains that the leak slows down",
                 curved=CURVED,
             ),
-            formula="bend = c/u(c)",
+            formula=told("bend = c/u(c)"),
             value=told(
                 "{bend}; the slope at the last sample would be {value}",
                 bend=figure(bend, "", 3),
@@ -224,15 +225,15 @@ def _errors(
     read_along = all(each.barometer_pa is not None for each in case.samples)
     drift_pa = 0.0 if read_along else case.barometer_u_pa
     return (
-        grouped("gauge, last digit", step_pa, "Pa", [w * step_pa for w in scaled]),
+        grouped(told("gauge, last digit"), step_pa, "Pa", [w * step_pa for w in scaled]),
         grouped(
-            "gauge, repeatability",
+            told("gauge, repeatability"),
             gauge.repeatability_pa,
             "Pa",
             [w * gauge.repeatability_pa for w in scaled],
             bell=True,
         ),
-        grouped("gas temperature", case.temp_u_c, "K", [w * case.temp_u_c for w in warmed]),
+        grouped(told("gas temperature"), case.temp_u_c, "K", [w * case.temp_u_c for w in warmed]),
         Component(
             source="drift of the barometer",
             half_width=drift_pa,
@@ -254,8 +255,8 @@ def _slope(samples: Samples) -> Line:
         )
     return Line(
         what="Slope of the straight line with the least sum of squares",
-        formula="dp/dt = sum of w p",
-        numbers=f"over all {len(samples.times_s)} samples",
+        formula=told("dp/dt = sum of w p"),
+        numbers=told("over all {count} samples", count=len(samples.times_s)),
         value=figure(samples.per_s, "Pa/s"),
     )
 
@@ -267,8 +268,8 @@ def _table(case: LeakCase, samples: Samples) -> str:
     if count > MOST_ROWS:
         step = (count - 1) / (MOST_ROWS - 1)
         shown = sorted({round(index * step) for index in range(MOST_ROWS)})
-    rows = [("t", "gauge", "absolute", "T", "p at 20 degC", "w")]
-    rows += [
+    headings = ("t", "gauge", "absolute", "T", "p at 20 degC", "w")
+    rows = [
         (
             figure(samples.times_s[index], "s", 7),
             figure(case.samples[index].gauge_pa, "Pa", 7),
@@ -279,5 +280,7 @@ def _table(case: LeakCase, samples: Samples) -> str:
         )
         for index in shown
     ]
-    text = table_text(rows)
-    return text if count <= MOST_ROWS else f"{text}\n({len(rows) - 1} of {count} samples shown)"
+    text = table_text(headings, rows)
+    if count <= MOST_ROWS:
+        return text
+    return below(text, told("({shown} of {count} samples shown)", shown=len(shown), count=count))

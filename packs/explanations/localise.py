@@ -20,6 +20,7 @@ from packs.explanations.localise_verdict import (
     probability_lines,
     verdict_lines,
 )
+from packs.explanations.readings import and_more, below
 from packs.physics.localise_case import LocaliseCase, LocaliseResult
 from packs.words import told
 
@@ -73,8 +74,13 @@ def _sound_alone(sound: BestSound) -> Line:
     return Line(
         what=what,
         formula="v = B (V_a - V_mid)/(B + L)",
-        numbers=f"R_B = {figure(sound.sound_ohm, 'ohm')}: reading {sound.worst} (counted from 0)"
-        f" misses by {figure(sound.times_allowed, '', 3)} times what is allowed",
+        numbers=told(
+            "R_B = {ohm}: reading {reading} (counted from 0) misses by {times} times what is "
+            "allowed",
+            ohm=figure(sound.sound_ohm, "ohm"),
+            reading=sound.worst,
+            times=figure(sound.times_allowed, "", 3),
+        ),
         value=value,
     )
 
@@ -88,9 +94,13 @@ def _leaks(result: LocaliseResult) -> tuple[Line, ...]:
                 "of the sum above)",
                 module=each.module,
             ),
-            numbers=f"{figure(each.leak_ohm_low, 'ohm')} to {figure(each.leak_ohm_high, 'ohm')};"
-            f" {figure(each.position_cells_low, '')} to {figure(each.position_cells_high, '')}"
-            " cells from pack negative",
+            numbers=told(
+                "{low} to {high}; {from_cell} to {to_cell} cells from pack negative",
+                low=figure(each.leak_ohm_low, "ohm"),
+                high=figure(each.leak_ohm_high, "ohm"),
+                from_cell=figure(each.position_cells_low, ""),
+                to_cell=figure(each.position_cells_high, ""),
+            ),
             value=told(
                 "{leak_ohm} at cell {position_cells}",
                 leak_ohm=figure(each.leak_ohm, "ohm", 5),
@@ -148,9 +158,8 @@ def _first(one: WouldRead) -> Line:
 
 def _table(case: LocaliseCase, result: LocaliseResult, found: list[WouldRead]) -> str:
     """Write a row for each reading."""
-    rows: list[tuple[str, ...]] = [
-        ("", "pole", "V_a", "G", "V", "B", "V_mid", "L", "would read", "read", "allowed")
-    ]
+    headings = ("", "pole", "V_a", "G", "V", "B", "V_mid", "L", "would read", "read", "allowed")
+    rows = list[tuple[str, ...]]()
     for index, (reading, one) in enumerate(zip(case.readings, found, strict=True)):
         if index == MOST_READINGS:
             break
@@ -171,10 +180,8 @@ def _table(case: LocaliseCase, result: LocaliseResult, found: list[WouldRead]) -
             )
         )
     left = len(found) - MOST_READINGS
-    more = f"\n(and {left} more)" if left > 0 else ""
-    return (
-        f"{table_text(rows)}\n(G, B and L in uS; V_a, V and V_mid in V above pack negative){more}"
-    )
+    units = told("(G, B and L in uS; V_a, V and V_mid in V above pack negative)")
+    return below(table_text(headings, rows), units, and_more(left))
 
 
 def _fit(case: LocaliseCase, result: LocaliseResult, found: list[WouldRead]) -> Line:
@@ -202,6 +209,6 @@ def _fit(case: LocaliseCase, result: LocaliseResult, found: list[WouldRead]) -> 
             value = told("{said}: {because}", said=value, because=result.suspect_because.text)
     return Line(
         what="Difference between read and would read against what is allowed (readings from 0)",
-        formula="|read - would read| at most allowed",
+        formula=told("|read - would read| at most allowed"),
         value=value,
     )

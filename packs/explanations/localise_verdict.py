@@ -7,11 +7,13 @@ from collections.abc import Mapping
 
 from packs.explanation import Line, figure, table_text
 from packs.explanations.localise_circuit import string_of
+from packs.explanations.readings import and_more, below
 from packs.physics.localise_case import LocaliseCase, LocaliseResult
-from packs.words import told
+from packs.words import joined, told
 
 MOST_MODULES = 8
 NONE_BELOW: Mapping[str, str] = {"named": "below 5 %", "narrowed": "below 2 %"}
+LIST = "{first}, {second}"
 RULES: Mapping[str, str] = {
     "named": "one module, or each of a likelier pair, leaks with 95 % or more, and sound insulation"
     " alone explains the readings with less than 5 %",
@@ -38,7 +40,9 @@ def prior_lines(case: LocaliseCase) -> tuple[Line, ...]:
     lines = [
         Line(
             what="Before any reading: no leak, one leak, two leaks",
-            numbers=f"{_percent(case.none_prior)}, {_percent(one)}, {_percent(case.several_prior)}",
+            numbers=joined(
+                [_percent(each) for each in (case.none_prior, one, case.several_prior)], LIST
+            ),
         )
     ]
     weights = {each.name: each.cells * case.prior.get(each.name, 1.0) for each in case.modules}
@@ -52,7 +56,13 @@ def prior_lines(case: LocaliseCase) -> tuple[Line, ...]:
                     "over the sum of all ({total})",
                     total=figure(total, ""),
                 ),
-                numbers=", ".join(f"{name} {_percent(weights[name] / total)}" for name in shown),
+                numbers=joined(
+                    [
+                        told("{name} {share}", name=name, share=_percent(weights[name] / total))
+                        for name in shown
+                    ],
+                    LIST,
+                ),
             )
         )
     return tuple(lines)
@@ -73,27 +83,30 @@ def probability_lines(result: LocaliseResult, *, sound_explains: bool) -> tuple[
     lines : tuple[Line, ...]
         None, one, two, and the first modules.
     """
-    none = NONE_BELOW.get(result.verdict, "not excluded")
+    none = told(NONE_BELOW.get(result.verdict, "not excluded"))
     if not sound_explains:
-        none = "excluded, as sound insulation alone does not explain the readings"
+        none = told("excluded, as sound insulation alone does not explain the readings")
     several = result.several_leaks_probability
-    rows: list[tuple[str, ...]] = [("module", "leaks with")]
-    rows += [(each.name, _percent(each.probability)) for each in result.modules[:MOST_MODULES]]
+    rows = [(each.name, _percent(each.probability)) for each in result.modules[:MOST_MODULES]]
     left = len(result.modules) - MOST_MODULES
-    more = f"\n(and {left} more)" if left > 0 else ""
     return (
         Line(
             what="After the readings: no leak; given that something leaks, one and two",
-            numbers=f"{none}; {_percent(1.0 - several)}, {_percent(several)}",
+            numbers=told(
+                "{none}; {one}, {several}",
+                none=none,
+                one=_percent(1.0 - several),
+                several=_percent(several),
+            ),
         ),
         Line(
             what="Each module's probability to leak, given that at least one does (with two leaks"
             " possible they add to more than 100 %)",
-            numbers=table_text(rows) + more,
+            numbers=below(table_text(("module", "leaks with"), rows), and_more(left)),
         ),
         Line(
             what="Smallest set that holds every leaking module with 95 %",
-            value=", ".join(result.likely),
+            value=told("{names}", names=", ".join(result.likely)),
         ),
     )
 
@@ -131,7 +144,7 @@ def hand_rule_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, .
             what="For comparison, the rule of thumb: the largest reading without shunt, divided by"
             " the cell voltage, counted from its pole. It is biased by R_m/(R_m + R) and by sound"
             " insulation",
-            formula="cells = cells below the pole - v/(cell voltage)",
+            formula=told("cells = cells below the pole - v/(cell voltage)"),
             numbers=f"{largest.module} {largest.pole}: {cells} - {figure(largest.volts, 'V', 6)}"
             f" / {figure(mean_v, 'V')}",
             value=told(
@@ -182,8 +195,12 @@ def verdict_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, ...
         Line(what="Confirmed?", value=confirmed),
         Line(
             what=told("Comparison (95 %: shop default, no source): {rule}", rule=rule),
-            numbers=f"{best.name} {_percent(best.probability)} against 95 %;"
-            f" {len(result.likely)} likely against 3",
+            numbers=told(
+                "{name} {probability} against 95 %; {likely} likely against 3",
+                name=best.name,
+                probability=_percent(best.probability),
+                likely=len(result.likely),
+            ),
             value=result.verdict,
         ),
     )
@@ -192,5 +209,5 @@ def verdict_lines(case: LocaliseCase, result: LocaliseResult) -> tuple[Line, ...
 def _percent(share: float) -> str:
     """Write a probability, without rounding a doubt away."""
     if 0.999 < share < 1.0:  # noqa: PLR2004  (above this four digits would show a whole)
-        return f"above {int(share * 1e5) / 1e3:.3f} %"
+        return told("above {percent:.3f} %", percent=int(share * 1e5) / 1e3)
     return figure(100.0 * share, "%")

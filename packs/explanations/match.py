@@ -5,20 +5,49 @@ Here: the limits, each spare's points and the order. Not here: the calculation (
 
 import statistics
 from collections import Counter
+from collections.abc import Mapping
 
 import numpy as np
 
 from packs.explanation import Line, figure, table_text
-from packs.explanations.readings import interval_text
+from packs.explanations.readings import below, interval_text
 from packs.physics.match_case import MatchCase, MatchResult, RankedSpare, SpareModule
 from packs.physics.match_yardstick import curves_of
-from packs.words import told
+from packs.words import joined, told
 
 SHOWN = 20
 """So many spares of either kind are worked out; a list longer than this nobody checks by hand."""
 WEAKER, STRONGER, STRONGER_PER_PERCENT, OFF, AGE = 40.0, 5.0, 0.2, 25.0, 10.0
 CHARGE, ACCEPT_V = 0.2, 0.010
 FULL = 100.0
+LIST = "{first}, {second}"
+CALLED: Mapping[str, str] = {
+    "capacity_low": "capacity too low",
+    "capacity_not_credible": "capacity not credible",
+    "capacity_unmeasured": "capacity not measured",
+    "cell_above_maximum": "cell above its maximum",
+    "cell_below_minimum": "cell below its minimum",
+    "nearly_empty": "nearly empty",
+    "other_cells": "other number of cells",
+    "other_chemistry": "other chemistry",
+    "other_part": "other part",
+    "quarantined": "in quarantine",
+    "resistance": "resistance",
+    "resistance_not_compared": "resistance not compared",
+    "resistance_off": "resistance outside the range",
+    "resistance_unmeasured": "resistance not measured",
+    "stronger": "stronger",
+    "temperature_unknown": "temperature not known",
+    "test_age": "age of the test",
+    "test_age_unknown": "age of the test not known",
+    "test_too_old": "test too old",
+    "voltage": "voltage",
+    "voltage_flat": "voltage on a flat curve",
+    "voltage_unknown": "voltage not known",
+    "weaker": "weaker",
+    "weaker_than_spares": "weaker than the spares",
+}
+"""What each price and each hard rule is called."""
 STRING = (
     'A spare for a string of part "{part}", chemistry "{chemistry}", {cells} cells a module. '
     "A string in series delivers what its weakest module holds: a weaker spare limits the "
@@ -64,12 +93,14 @@ def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
     for place, entry in enumerate(result.ranked[:SHOWN], 1):
         lines += _ranked(case, place, entry, spares.get(entry.serial))
     for excluded in result.excluded[:SHOWN]:
-        rows = [(reason.code.replace("_", " "), reason.text) for reason in excluded.reasons]
         lines.append(
             Line(
                 what=told("Spare {serial} against the hard rules", serial=excluded.serial),
-                numbers="\n".join(text for _, text in rows),
-                value=told("excluded: {codes}", codes=", ".join(code for code, _ in rows)),
+                numbers=below(*(reason.text for reason in excluded.reasons)),
+                value=told(
+                    "excluded: {why}",
+                    why=joined([told(CALLED[each.code]) for each in excluded.reasons], LIST),
+                ),
             )
         )
     more = max(0, len(result.ranked) - SHOWN) + max(0, len(result.excluded) - SHOWN)
@@ -94,12 +125,12 @@ def _capacity_limit(case: MatchCase) -> tuple[Line, ...]:
             what=told(
                 "Weakest of the {capacities_ah} modules that stay", capacities_ah=len(capacities_ah)
             ),
-            formula="smallest of Q",
+            formula=told("smallest of Q"),
             value=figure(weakest_ah, "Ah"),
         ),
         Line(
             what="Least capacity of a spare",
-            formula="Q_least = Q_weakest (1 - limit/100)",
+            formula=told("Q_least = Q_weakest (1 - limit/100)"),
             numbers=f"{figure(weakest_ah, 'Ah')} x (1 - {percent:g}/100)",
             value=figure(weakest_ah * (1.0 - percent / 100.0), "Ah"),
         ),
@@ -116,7 +147,7 @@ def _resistance_limit(case: MatchCase) -> tuple[Line, ...]:
     return (
         Line(
             what="Range of resistances, compared only within 3 °C: they change by 4 % a degree",
-            formula="median (1 - limit/100) to median (1 + limit/100)",
+            formula=told("median (1 - limit/100) to median (1 + limit/100)"),
             numbers=f"{figure(median, 'mohm')} x (1 -+ {percent:g}/100)",
             value=interval_text(max(0.0, low), high, "mohm"),
         ),
@@ -128,20 +159,19 @@ def _ranked(
 ) -> tuple[Line, ...]:
     """Work out what a spare loses, and what is left."""
     lost = [_points(reason.text) for reason in entry.reasons]
-    rows: list[tuple[str, ...]] = [("what", "by hand", "points")]
-    rows += [
-        (reason.code.replace("_", " "), _by_hand(case, spare, reason.code), f"{points:g}")
+    rows = [
+        (told(CALLED[reason.code]), _by_hand(case, spare, reason.code), f"{points:g}")
         for reason, points in zip(entry.reasons, lost, strict=True)
     ]
     total = " - ".join(f"{each:g}" for each in (FULL, *lost))
     return (
         Line(
             what=told("Spare {serial}: what it loses", serial=entry.serial),
-            numbers=table_text(rows),
+            numbers=table_text(("what", "by hand", "points"), rows),
         ),
         Line(
             what=told("Spare {serial}: place {place}", serial=entry.serial, place=place),
-            formula="points = 100 - sum, not below 0",
+            formula=told("points = 100 - sum, not below 0"),
             numbers=total,
             value=told("{round:g} points", round=round(max(0.0, FULL - sum(lost)), 1)),
         ),
@@ -159,17 +189,27 @@ def _by_hand(case: MatchCase, spare: SpareModule | None, code: str) -> str:
     if spare is None:
         return ""
     wanted, limits = case.wanted, case.limits
-    words = "fixed"
+    words = told("fixed")
     if code in {"weaker", "stronger"} and spare.capacity_ah is not None and wanted.capacity_ah:
         off = 100.0 * (spare.capacity_ah / min(wanted.capacity_ah) - 1.0)
         weaker = f"{WEAKER:g} x {-off:.5g} % / {limits.capacity_percent:g} %"
-        stronger = f"{STRONGER_PER_PERCENT:g} x {off:.5g} %, {STRONGER:g} at most"
+        stronger = told(
+            "{price:g} x {off:.5g} %, {most:g} at most",
+            price=STRONGER_PER_PERCENT,
+            off=off,
+            most=STRONGER,
+        )
         words = weaker if code == "weaker" else stronger
     elif code == "resistance" and spare.resistance_mohm is not None and wanted.resistance_mohm:
         off = 100.0 * abs(spare.resistance_mohm / statistics.median(wanted.resistance_mohm) - 1.0)
         words = f"{OFF:g} x {off:.5g} % / {limits.resistance_percent:g} %"
     elif code == "test_age" and spare.days_since_test is not None:
-        words = f"{AGE:g} x {spare.days_since_test:g} / {limits.tested_within_days:g} days"
+        words = told(
+            "{price:g} x {age:g} / {limit:g} days",
+            price=AGE,
+            age=spare.days_since_test,
+            limit=limits.tested_within_days,
+        )
     elif code == "voltage" and spare.cell_v is not None and wanted.cell_v is not None:
         words = _charge(wanted.chemistry, spare.cell_v, wanted.cell_v)
     return words
@@ -178,7 +218,7 @@ def _by_hand(case: MatchCase, spare: SpareModule | None, code: str) -> str:
 def _charge(chemistry: str, spare_v: float, string_v: float) -> str:
     """Return what a difference of charge costs: the largest by the curves of the chemistry."""
     if abs(spare_v - string_v) <= ACCEPT_V:
-        return f"within {figure(ACCEPT_V, 'V')}"
+        return told("within {volts}", volts=figure(ACCEPT_V, "V"))
     percent = max(
         abs(
             float(np.interp(string_v, curve.ocv_v, curve.soc_percent))
@@ -186,7 +226,12 @@ def _charge(chemistry: str, spare_v: float, string_v: float) -> str:
         )
         for curve in curves_of(chemistry)
     )
-    return f"{CHARGE:g} x {percent:.5g} % of charge, {AGE:g} at most"
+    return told(
+        "{price:g} x {percent:.5g} % of charge, {most:g} at most",
+        price=CHARGE,
+        percent=percent,
+        most=AGE,
+    )
 
 
 def _comparison(result: MatchResult) -> Line:
@@ -195,7 +240,7 @@ def _comparison(result: MatchResult) -> Line:
     return Line(
         what="Comparison: most points first; ties go to the larger capacity, the newer test, the "
         "serial",
-        numbers=order or "no spare is left",
+        numbers=order or told("no spare is left"),
         value=told("best: {serial}", serial=result.ranked[0].serial)
         if result.ranked
         else "none suits",

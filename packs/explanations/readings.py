@@ -6,7 +6,7 @@ Here: those steps. Not here: any one calculation.
 from packs.explanation import Line, figure
 from packs.explanations.budget import Component
 from packs.physics.instrument import Accuracy, Meter
-from packs.words import told
+from packs.words import joined, told
 
 HALF_A_STEP = 0.5
 
@@ -62,9 +62,17 @@ def reading_components(
     own_v = share_v + instrument.accuracy_counts * instrument.resolution_v
     rounding_v = HALF_A_STEP * instrument.resolution_v
     return (
-        Component(source=f"{source}, meter", half_width=own_v, unit="V", sensitivity=sensitivity),
         Component(
-            source=f"{source}, last digit", half_width=rounding_v, unit="V", sensitivity=sensitivity
+            source=told("{reading}, meter", reading=source),
+            half_width=own_v,
+            unit="V",
+            sensitivity=sensitivity,
+        ),
+        Component(
+            source=told("{reading}, last digit", reading=source),
+            half_width=rounding_v,
+            unit="V",
+            sensitivity=sensitivity,
         ),
     )
 
@@ -92,7 +100,7 @@ def allowance_line(what: str, instrument: Accuracy | Meter, reading_v: float) ->
             "Allowance of {what}: share of the reading, counts, and half a step for rounding",
             what=what,
         ),
-        formula="a = accuracy/100 |v| + (counts + 0.5) x resolution",
+        formula=told("a = accuracy/100 |v| + (counts + 0.5) x resolution"),
         numbers=(
             f"{instrument.accuracy_percent:g}/100 x {figure(abs(reading_v), 'V', 6)}"
             f" + ({instrument.accuracy_counts:g} + 0.5) x {step}"
@@ -121,3 +129,53 @@ def interval_text(low: float | None, high: float | None, unit: str) -> str:
     if high is None:
         return told("at least {low} (a lower bound)", low=figure(low, unit))
     return told("{low} to {high}", low=figure(low, unit), high=figure(high, unit))
+
+
+def against(found: str, limit: str) -> str:
+    """Return a comparison in words.
+
+    Parameters
+    ----------
+    found : str
+        What was found.
+    limit : str
+        What it is held against.
+
+    Returns
+    -------
+    text : str
+        Both, for the ``numbers`` of a step.
+    """
+    return told("{value} against {limit}", value=found, limit=limit)
+
+
+def below(*parts: str) -> str:
+    """Return words or tables that stand one below the other.
+
+    Parameters
+    ----------
+    *parts : str
+        At least one; an empty one is left out.
+
+    Returns
+    -------
+    text : str
+        For the ``numbers`` of a step.
+    """
+    return joined([part for part in parts if part], "{first}\n{second}")
+
+
+def and_more(left: int) -> str:
+    """Return how many rows a table leaves out.
+
+    Parameters
+    ----------
+    left : int
+        So many; none where it is not above zero.
+
+    Returns
+    -------
+    text : str
+        Words below the table, empty where nothing is left out.
+    """
+    return told("(and {left} more)", left=left) if left > 0 else ""

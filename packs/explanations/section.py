@@ -13,6 +13,7 @@ from packs.physics.string_insulation import (
     SectionInsulation,
     SectionReadings,
 )
+from packs.words import told
 
 
 def explained(case: SectionReadings, result: SectionInsulation) -> tuple[Line, ...]:
@@ -57,7 +58,9 @@ def _by_shunt(case: SectionReadings, poles: list[PoleVolts]) -> tuple[Line, ...]
         return ()
     meter_s, leak_s = 1.0 / case.meter.input_ohm, share / (1.0 - share) / case.shunt_ohm
     return (
-        *_readings(case.meter, (("the reading", pole.volts), ("it with shunt", pole.shunted_v))),
+        *_readings(
+            case.meter, ((told("the reading"), pole.volts), (told("it with shunt"), pole.shunted_v))
+        ),
         Line(
             what="What the shunt leaves of the reading",
             formula="w = v'/v",
@@ -86,17 +89,24 @@ def _by_poles(case: SectionReadings, poles: list[PoleVolts]) -> tuple[Line, ...]
     meter_s = 1.0 / case.meter.input_ohm
     bound = share >= 1.0
     return (
-        *_readings(case.meter, (("the upper pole", upper.volts), ("the lower pole", lower.volts))),
+        *_readings(
+            case.meter,
+            ((told("the upper pole"), upper.volts), (told("the lower pole"), lower.volts)),
+        ),
         Line(
             what="Voltage between the two poles, from the cells between them",
-            formula="D = cells x V_cell",
-            numbers=f"{cells} x {figure(case.cell_v, 'V', 5)}, each cell within"
-            f" {figure(CELL_U_V, 'V')}",
+            formula=told("D = cells x V_cell"),
+            numbers=told(
+                "{cells} x {volts}, each cell within {off}",
+                cells=cells,
+                volts=figure(case.cell_v, "V", 5),
+                off=figure(CELL_U_V, "V"),
+            ),
             value=figure(difference_v, "V", 6),
         ),
         Line(
             what="What the meter's own loading leaves of it",
-            formula="k = (v_upper - v_lower)/D",
+            formula=told("k = (v_upper - v_lower)/D"),
             numbers=f"({figure(upper.volts, 'V', 6)} - {figure(lower.volts, 'V', 6)})"
             f" / {figure(difference_v, 'V', 6)}",
             value=figure(share, "", 6),

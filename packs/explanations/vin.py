@@ -4,9 +4,10 @@ Here: the steps. Not here: the calculation (physics/vin.py).
 """
 
 import string
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
-from packs.explanation import Line
+from packs.explanation import Line, table_text
+from packs.explanations.readings import against
 from packs.physics.vin import (
     ALPHABET,
     CHECK_AT,
@@ -49,7 +50,11 @@ def explained(fields: Mapping[str, str], result: VinResult) -> tuple[Line, ...]:
         Line(what="As compared: capitals, without spaces and hyphens", value=number or "nothing"),
         Line(
             what="Length and characters: 17, digits and capitals without I, O and Q",
-            numbers=f"{len(number)} characters, {' '.join(strange) or 'none'} not allowed",
+            numbers=told(
+                "{count} characters, {strange} not allowed",
+                count=len(number),
+                strange=" ".join(strange) or told("none"),
+            ),
             value="fits" if len(number) == LENGTH and not strange else "does not fit",
         ),
     ]
@@ -64,27 +69,26 @@ def _check(number: str, result: VinResult) -> list[Line]:
     products = [weight * value for weight, value in zip(WEIGHTS, values, strict=True)]
     total = sum(products)
     rest = total % MODULUS
-    rows: list[tuple[str, Sequence[object]]] = [
-        ("character", list(number)),
-        ("value", values),
-        ("weight", list(WEIGHTS)),
-        ("product", products),
-    ]
-    table = "\n".join(
-        name.ljust(10) + " ".join(str(each).rjust(3) for each in row) for name, row in rows
+    table = table_text(
+        ("character", *number),
+        [
+            (told("value"), *map(str, values)),
+            (told("weight"), *map(str, WEIGHTS)),
+            (told("product"), *map(str, products)),
+        ],
     )
     return [
         Line(what="Each character's value times the weight of its position", numbers=table),
         Line(
             what="Rest of the sum of products divided by 11",
-            formula="sum mod 11",
+            formula=told("sum mod 11"),
             numbers=f"{total} - {MODULUS} x {total // MODULUS}",
             value=told("{rest}, written {value}", rest=rest, value="0123456789X"[rest]),
         ),
         Line(
             what="Check digit: position 9 against that. Binding only for numbers of North America;"
             " elsewhere the position is free, and a letter other than X means that it is not used",
-            numbers=f"{number[CHECK_AT]} against {'0123456789X'[rest]}",
+            numbers=against(number[CHECK_AT], "0123456789X"[rest]),
             value=result.check_digit,
         ),
     ]
@@ -100,8 +104,13 @@ def _year(number: str, result: VinResult) -> Line:
         what="Model year: position 10 repeats every thirty years. For North American cars and light"
         " trucks a digit in position 7 means the earlier, a letter the later; elsewhere nothing"
         " resolves it",
-        numbers=f"{code} means {early} or {early + PERIOD_YEARS}; position 7 is"
-        f" {number[PERIOD_AT]}",
+        numbers=told(
+            "{code} means {early} or {late}; position 7 is {character}",
+            code=code,
+            early=early,
+            late=early + PERIOD_YEARS,
+            character=number[PERIOD_AT],
+        ),
         value="not certain" if result.model_year is None else str(result.model_year),
     )
 

@@ -290,7 +290,7 @@ def _why(candidate: _Candidate, frame: StringFrame, evidence: Evidence) -> str:
     part = (
         frame.names[first]
         if end - first == 1
-        else told("{first} to {last}", first=frame.names[first], last=frame.names[end - 1])
+        else told("{module} to {last}", module=frame.names[first], last=frame.names[end - 1])
     )
     suspects = [frame.names[index] for index in evidence.likely()]
     inside = [name for name in suspects if name in frame.names[first:end]]

@@ -2,7 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from packs.explanation import WIDTH, Line, figure, text_of
+from packs.explanation import WIDTH, Line, figure, table_text, text_of
+from packs.words import told, translated
 from tests.packs.explanations.shown import near, number
 
 UNITS = ["ohm", "S", "V", "A", "W", "Pa", "s", "", "K"]
@@ -76,3 +77,13 @@ def test_signs_of_equality_stand_below_each_other() -> None:
     text = text_of([Line(what="Loss", formula="P = R I^2", numbers="2 ohm x 9 A2", value="18 W")])
     columns = {line.index("=") for line in text.splitlines()[1:]}
     assert len(columns) == 1
+
+
+def test_a_table_is_set_anew_in_another_language() -> None:
+    """Its columns fit the words of that language, and what somebody called a thing stays."""
+    german = {"module": "Modul", "reads": "zeigt", "over {limit}": "mehr als {limit}"}
+    rows = [("reads", "90 V"), ("M2", told("over {limit}", limit="1 kV"))]
+    table = table_text(("module", "reads"), rows)
+    assert table == "module  reads\nreads   90 V\nM2      over 1 kV"
+    said = translated(table, lambda text: german.get(text, text))
+    assert said == "Modul  zeigt\nreads  90 V\nM2     mehr als 1 kV"

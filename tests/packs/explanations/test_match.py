@@ -1,6 +1,10 @@
+import re
+from pathlib import Path
+
 import pytest
 
-from packs.explanations.match import SHOWN, explained
+from packs.explanations.match import CALLED, SHOWN, explained
+from packs.physics import match_exclusion, match_score
 from packs.physics.match import MatchCase, SpareModule, Wanted, match
 
 
@@ -70,10 +74,19 @@ def test_what_is_worked_out_by_hand_is_what_a_reason_costs() -> None:
 def test_an_excluded_spare_stands_with_its_reasons_and_the_last_step_names_the_best() -> None:
     case = a_case(60.0, 40.0)
     lines = explained(case, match(case))
-    assert any(line.value == "excluded: capacity low" for line in lines)
+    assert any(line.value == "excluded: capacity too low" for line in lines)
     assert lines[-1].value == "best: S0"
     none = a_case(40.0)
     assert explained(none, match(none))[-1].value == "none suits"
+
+
+def test_every_price_and_every_hard_rule_has_a_name() -> None:
+    sources = [
+        Path(module.__file__ or "").read_text("utf-8") for module in (match_exclusion, match_score)
+    ]
+    codes = re.findall(r'\b(?:Cost|Message)\(\s*"(\w+)"', "\n".join(sources))
+    assert len(codes) > 20
+    assert set(CALLED) == set(codes)
 
 
 def test_the_limits_are_worked_out() -> None:
