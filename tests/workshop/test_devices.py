@@ -98,6 +98,8 @@ def test_wrong_codes_lock_the_place_and_are_logged(wren: str) -> None:
             actions.enrol(code=code, name="Tablet", now=clock.now())
     assert refused.value.code == "code_locked"
     assert SignIn.objects.filter(kind="code_wrong").count() == 5
+    with place.at("address:elsewhere"):
+        assert actions.check_pin(wren, PIN, clock.now()).state == "right"
     with place.at("address:here"):
         assert actions.enrol(code=code, name="Tablet", now=clock.now())
 

@@ -8,6 +8,8 @@ in the log of ways in.
 import hashlib
 import hmac
 import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -15,7 +17,7 @@ from typing import Final
 from django.conf import settings
 from django.contrib.sessions.models import Session
 
-from workshop import clock
+from workshop import clock, place
 from workshop.actions.events import write_event
 from workshop.actions.permission import require
 from workshop.actions.sign_ins import count_here, locked_here, note
@@ -115,6 +117,14 @@ def _take_in(name: str, *, by: Person | None, now: datetime) -> str:
     return token
 
 
+@contextmanager
+def _counted_for_codes() -> Iterator[None]:
+    """Count apart from PINs: a mistyped code keeps nobody from signing on, nor the reverse."""
+    here = place.current()
+    with place.at(here and f"code at {here}"):
+        yield
+
+
 def enrol(*, code: str, name: str, now: datetime) -> str:
     """Take the device in that sends a code.
 
@@ -139,7 +149,8 @@ def enrol(*, code: str, name: str, now: datetime) -> str:
         place and in all.
     """
     with one_writer():
-        until = locked_here(now)
+        with _counted_for_codes():
+            until = locked_here(now)
         if until is not None:
             raise InputRefused("code_locked", field="code")
         plain = _checked_name(name)
@@ -152,7 +163,8 @@ def enrol(*, code: str, name: str, now: datetime) -> str:
         for each in found:
             each.wrong_codes += 1
             each.save(update_fields=("wrong_codes",))
-        count_here(None, right=False, now=now)
+        with _counted_for_codes():
+            count_here(None, right=False, now=now)
         note("code_wrong")
     raise InputRefused("code_wrong", field="code")
 
