@@ -87,7 +87,7 @@ def _shifted(shift_v: float) -> tuple[Line, ...]:
     """Say that a reading stands above the curve."""
     if not shift_v > 0.0:
         return ()
-    what = "A reading stands above the full end of the curve: the curve is lifted by as much"
+    what = told("A reading stands above the full end of the curve: the curve is lifted by as much")
     return (Line(what=what, value=figure(shift_v, "V")),)
 
 
@@ -255,7 +255,7 @@ def _knee(case: ChargeCase, result: ChargeResult, target: float) -> tuple[Line, 
 def _comparison(case: ChargeCase, result: ChargeResult) -> Line:
     """Compare what the readings say with what may stay."""
     if result.knee is not None or "use_knee" in {each.code for each in result.advice}:
-        words = "The curve is too flat for a comparison by voltage"
+        words = told("The curve is too flat for a comparison by voltage")
     else:
         words = WORDS[result.verdict]
     return Line(

@@ -156,12 +156,16 @@ def _comparison(case: LeakCase, samples: Samples, result: LeakResult) -> tuple[L
     """Compare the interval with the limit."""
     low, high = result.leak_pa_m3_per_s_low, result.leak_pa_m3_per_s_high
     limit = result.limit_pa_m3_per_s
-    what = "Comparison of the interval with the limit"
+    what = told("Comparison of the interval with the limit")
     if case.limit.drop_pa is not None:
         volume_m3 = case.volume_l / 1000.0
         low = volume_m3 * (-samples.per_s - samples.half_per_s)
         high = volume_m3 * (-samples.per_s + samples.half_per_s)
-        what += "; a limit given as a drop does not depend on the volume: without its error"
+        what = told(
+            "{comparison}; a limit given as a drop does not depend on the volume: without its "
+            "error",
+            comparison=what,
+        )
     compared = "pass" if high <= limit else "fail" if low > limit else "undecided"
     value: str = told("{words}: {verdict}", words=WORDS[compared], verdict=compared)
     if compared != result.verdict:

@@ -12,7 +12,13 @@ from packs.physics.localise_case import LocaliseCase, LocaliseResult
 from packs.words import joined, told
 
 MOST_MODULES = 8
-NONE_BELOW: Mapping[str, str] = {"named": "below 5 %", "narrowed": "below 2 %"}
+NONE: Mapping[str, str] = {
+    "named": "below 5 %",
+    "narrowed": "below 2 %",
+    "no_leak": "not excluded",
+    "undecided": "not excluded",
+}
+"""How likely it is, by the verdict, that nothing leaks."""
 LIST = "{first}, {second}"
 RULES: Mapping[str, str] = {
     "named": "one module, or each of a likelier pair, leaks with 95 % or more, and sound insulation"
@@ -83,7 +89,7 @@ def probability_lines(result: LocaliseResult, *, sound_explains: bool) -> tuple[
     lines : tuple[Line, ...]
         None, one, two, and the first modules.
     """
-    none = told(NONE_BELOW.get(result.verdict, "not excluded"))
+    none = told(NONE[result.verdict])
     if not sound_explains:
         none = told("excluded, as sound insulation alone does not explain the readings")
     several = result.several_leaks_probability

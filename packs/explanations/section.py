@@ -43,7 +43,7 @@ def explained(case: SectionReadings, result: SectionInsulation) -> tuple[Line, .
 def _resistance(conductance_s: float) -> str:
     """Write a resistance from a conductance; below nothing it is only a bound."""
     if conductance_s <= 0.0:
-        return "no leak is left beside the meter: only a lower bound is known"
+        return told("no leak is left beside the meter: only a lower bound is known")
     return figure(1.0 / conductance_s, "ohm")
 
 
