@@ -8,7 +8,7 @@ from decimal import Decimal
 from math import isfinite
 from typing import Final
 
-from django.utils.translation import pgettext
+from django.utils.translation import pgettext_lazy
 
 __all__ = ["clock_time", "day", "duration", "moment"]
 
@@ -18,22 +18,21 @@ MINUS: Final = "\u2212"
 NONE: Final = "–"
 
 
-def _months() -> tuple[str, ...]:
-    """Give the short names of the months in their order."""
-    return (
-        pgettext("month", "Jan"),
-        pgettext("month", "Feb"),
-        pgettext("month", "Mar"),
-        pgettext("month", "Apr"),
-        pgettext("month", "May"),
-        pgettext("month", "Jun"),
-        pgettext("month", "Jul"),
-        pgettext("month", "Aug"),
-        pgettext("month", "Sep"),
-        pgettext("month", "Oct"),
-        pgettext("month", "Nov"),
-        pgettext("month", "Dec"),
-    )
+_MONTHS: Final = (
+    pgettext_lazy("month", "Jan"),
+    pgettext_lazy("month", "Feb"),
+    pgettext_lazy("month", "Mar"),
+    pgettext_lazy("month", "Apr"),
+    pgettext_lazy("month", "May"),
+    pgettext_lazy("month", "Jun"),
+    pgettext_lazy("month", "Jul"),
+    pgettext_lazy("month", "Aug"),
+    pgettext_lazy("month", "Sep"),
+    pgettext_lazy("month", "Oct"),
+    pgettext_lazy("month", "Nov"),
+    pgettext_lazy("month", "Dec"),
+)
+"""The short names of the months in their order in the language of whoever reads."""
 
 
 def duration(seconds: float | str | Decimal | None) -> str:
@@ -69,7 +68,7 @@ def day(value: date | None) -> str:
     """
     if value is None:
         return NONE
-    return f"{value.day}{SPACE}{_months()[value.month - 1]}{SPACE}{value.year}"
+    return f"{value.day}{SPACE}{_MONTHS[value.month - 1]}{SPACE}{value.year}"
 
 
 def moment(value: datetime | None, zone: tzinfo) -> str:

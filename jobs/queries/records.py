@@ -8,6 +8,7 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta, timezone
+from functools import lru_cache
 from threading import Lock
 from zoneinfo import ZoneInfo
 
@@ -24,6 +25,7 @@ from jobs.queries.practice_shelf import CUSTOMER, VEHICLE, colleague_names
 from packs import queries as packs
 from packs.definition import Figure, PackDefinition
 from workshop import queries as shop
+from workshop.limits import Limit
 from workshop.registers import CustomerInfo, VehicleInfo
 
 __all__ = [
@@ -88,13 +90,13 @@ class AttachmentInfo:
 
 def limits_in_force() -> Limits:
     """Give the shop's limits as the steps see them."""
-    rows = {
-        key: Figure.model_validate(
-            {"value": limit.value, "kind": limit.kind, "source": limit.source}
-        )
-        for key, limit in shop.limits().items()
-    }
-    return _same(limits_from(rows))
+    return _same(limits_from({key: _figure(each) for key, each in shop.limits().items()}))
+
+
+@lru_cache(maxsize=256)
+def _figure(limit: Limit) -> Figure:
+    """Turn a limit into a figure, which nobody changes, once for each limit there was."""
+    return Figure.model_validate({"value": limit.value, "kind": limit.kind, "source": limit.source})
 
 
 _LIMITS: list[Limits] = []

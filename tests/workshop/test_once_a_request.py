@@ -1,5 +1,8 @@
 """Registers read once a request: what a writer changed is seen at once, what it gave up is not."""
 
+from collections.abc import Callable
+from threading import Thread
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -10,6 +13,12 @@ from workshop.once_a_request import asking
 from workshop.writing import one_writer
 
 pytestmark = pytest.mark.django_db
+
+
+def a_person() -> Person:
+    return Person.objects.create(
+        display_name="Tern Vale", short_name="Tern", role="technician", created_at=clock.now()
+    )
 
 
 def asked() -> int:
@@ -44,11 +53,53 @@ def test_what_is_written_is_seen_at_once_whichever_way_it_is_written() -> None:
         assert queries.shop().name == before + " two"
 
 
-def test_a_writer_reads_anew_at_the_beginning_of_its_turn() -> None:
+def elsewhere(act: Callable[[], object]) -> None:
+    """Do something on a connection of its own."""
+
+    def work() -> None:
+        try:
+            act()
+        finally:
+            connection.close()
+
+    thread = Thread(target=work)
+    thread.start()
+    thread.join()
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("changed", ["shop", "person"])
+def test_a_writer_sees_in_its_turn_what_others_wrote_before_it(changed: str) -> None:
+    """Whatever others wrote: the state is that of the whole database."""
+
+    def change() -> None:
+        if changed == "shop":
+            Shop.objects.update(name="renamed")
+        else:
+            a_person()
+
+    Shop.objects.get_or_create(pk=1)
+    with asking():
+        before = queries.shop().name
+        elsewhere(change)
+        with one_writer():
+            assert asked() == 1
+            assert queries.shop().name == ("renamed" if changed == "shop" else before)
+
+
+def test_a_writer_after_whom_nobody_wrote_reads_nothing_twice_where_that_can_be_told() -> None:
     with asking():
         queries.shop()
         with one_writer():
-            assert asked() == 1
+            assert asked() == (0 if connection.vendor == "sqlite" else 1)
+
+
+def test_a_writer_reads_anew_after_its_own_statements() -> None:
+    with asking(), one_writer():
+        queries.shop()
+        Shop.objects.update(name="by myself")
+        with one_writer():
+            assert queries.shop().name == "by myself"
 
 
 def test_what_a_writer_gave_up_is_forgotten() -> None:
@@ -67,9 +118,7 @@ def test_what_a_writer_gave_up_is_forgotten() -> None:
 
 
 def test_a_person_who_leaves_while_a_request_goes_on_is_noticed() -> None:
-    row = Person.objects.create(
-        display_name="Tern Vale", short_name="Tern", role="technician", created_at=clock.now()
-    )
+    row = a_person()
     with asking():
         mark = queries.session_mark(str(row.id))
         assert queries.person_of_session(str(row.id), mark) is not None
