@@ -4,10 +4,11 @@ The steps are those of `packs.explanations`; what was asked is left by the asses
 (`jobs.core.asked`) or stands in the entry of a log.
 """
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from importlib import import_module
-from typing import Any
+from typing import Any, Final
 
 from django.utils.translation import gettext
 
@@ -23,7 +24,7 @@ from packs.calculation_list import find
 from packs.explanation import Line
 from packs.words import translated
 
-__all__ = ["working_blocks"]
+__all__ = ["in_signs", "working_blocks"]
 
 SECTION = "packs.explanations.section:explained"
 """How a part of a string is explained, which is no calculation of its own."""
@@ -57,9 +58,33 @@ def _of_logs(part: Part) -> Iterator[Asked]:
             continue
 
 
+_SIGNS: Final = (
+    (re.compile(r"(?<=\d )([GMkmu]?)ohm\b"), r"\1Ω"),
+    (re.compile(r"(?<=\d )u(?=[AFSVΩ]\b)"), "µ"),
+    (re.compile(r"(?<=\d )degC\b"), "°C"),
+    (re.compile(r"(?<=\bm)3\b"), "³"),
+    (re.compile(r"(?<=[\w)|%]) x (?=[\w(|])"), " × "),
+)
+"""What a calculation writes in plain letters, and the sign that stands for it on paper."""
+
+
+def in_signs(text: str) -> str:
+    """Write a step with the signs of its units.
+
+    Examples
+    --------
+    >>> in_signs("36.9 uohm x (250 A)^2")
+    '36.9 µΩ × (250 A)^2'
+    """
+    for plain, sign in _SIGNS:
+        text = plain.sub(sign, text)
+    return text
+
+
 def _line(line: Line) -> WorkingLine:
     what, formula, numbers, value = (
-        translated(each, gettext) for each in (line.what, line.formula, line.numbers, line.value)
+        in_signs(translated(each, gettext))
+        for each in (line.what, line.formula, line.numbers, line.value)
     )
     return WorkingLine(what, formula, numbers, value)
 

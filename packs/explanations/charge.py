@@ -11,6 +11,7 @@ from packs.explanations.budget import Component, budget_lines
 from packs.explanations.charge_method import method_lines
 from packs.explanations.readings import interval_text
 from packs.physics.charge_case import ChargeCase, ChargeResult
+from packs.physics.charge_words import KNEES
 from packs.physics.ocv import Curve, curve_named
 from packs.words import told
 
@@ -227,14 +228,14 @@ def _left(case: ChargeCase, result: ChargeResult, curve: Curve, shift_v: float) 
 
 def _knee(case: ChargeCase, result: ChargeResult, target: float) -> tuple[Line, ...]:
     """Work out the charge between the knee and the string."""
-    if result.knee_soc_percent is None:
+    if result.knee is None or result.knee_soc_percent is None:
         return ()
     return (
         Line(
             what=told(
-                "The {knee} knee is the nearest place where a voltage fixes the charge "
+                "The {knee} is the nearest place where a voltage fixes the charge "
                 "within 1.5 % (shop default)",
-                knee=result.knee,
+                knee=KNEES[result.knee],
             ),
             value=told(
                 "{volts} at {charge}",

@@ -158,7 +158,7 @@ def _first(one: WouldRead) -> Line:
 
 def _table(case: LocaliseCase, result: LocaliseResult, found: list[WouldRead]) -> str:
     """Write a row for each reading."""
-    headings = ("", "pole", "V_a", "G", "V", "B", "V_mid", "L", "would read", "read", "allowed")
+    headings = ("no.", "pole", "V_a", "G", "V", "B", "V_mid", "L", "would read", "read", "allowed")
     rows = list[tuple[str, ...]]()
     for index, (reading, one) in enumerate(zip(case.readings, found, strict=True)):
         if index == MOST_READINGS:

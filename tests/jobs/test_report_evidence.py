@@ -19,8 +19,9 @@ from jobs.report.blocks import Grid, Heading, Paragraph, Photos, Report, Working
 from jobs.report.document import report_of
 from jobs.report.parts import parts_of
 from jobs.report.pdf import render_pdf
+from jobs.report.pdf.evidence import fitted, room_of
 from jobs.report.technical import technical_record_of
-from jobs.report.workings import _asked_in
+from jobs.report.workings import _asked_in, in_signs
 from jobs.views.reasons import sentence_of
 from packs.words import told, translated
 from tests.jobs.conftest import Shop
@@ -197,6 +198,36 @@ def test_words_of_an_explanation_are_translated_apart_from_their_figures() -> No
     assert said == "sound against 5 V"
     assert translated(said, lambda text: german.get(text, text)) == "heil gegen 5 V"
     assert translated("", str) == ""
+
+
+@pytest.mark.parametrize(
+    ("plain", "signs"),
+    [
+        ("36.91 uohm to 37 mohm", "36.91 µΩ to 37 mΩ"),
+        ("500 ohm/V x 350 V", "500 Ω/V × 350 V"),
+        ("2 mV + 50 uV", "2 mV + 50 µV"),
+        ("-0.02 m3 x 3 Pa/s", "-0.02 m³ × 3 Pa/s"),
+        ("sum of w (x - mean)(v - mean)", "sum of w (x - mean)(v - mean)"),
+        ("v_end = mean of v - step x mean of x", "v_end = mean of v - step × mean of x"),
+        ("v = v_end + step x; mean of x = 2", "v = v_end + step x; mean of x = 2"),
+        ("p at 20 degC", "p at 20 °C"),
+        ("Limit in ohm", "Limit in ohm"),
+    ],
+)
+def test_a_calculation_is_set_with_the_signs_of_its_units(plain: str, signs: str) -> None:
+    assert in_signs(plain) == signs
+
+
+def test_a_small_table_breaks_no_word_while_there_is_room_for_its_words() -> None:
+    columns = [["source", "reading of the string, last digit"], ["half-width", "2 mV"], ["u", "1"]]
+    longest = [max(map(room_of, " ".join(column).split())) for column in columns]
+    for room in (sum(longest), 1.2 * sum(longest), 2000.0):
+        widths = fitted(columns, room)
+        assert sum(widths) <= room + 1e-6
+        assert all(width >= least - 1e-6 for width, least in zip(widths, longest, strict=True))
+    whole = [max(map(room_of, column)) for column in columns]
+    assert fitted(columns, 2000.0) == pytest.approx(whole)
+    assert sum(fitted(columns, 40.0)) == pytest.approx(40.0)
 
 
 def test_a_released_job_says_when_to_come_back_and_where_the_old_module_is(scene: Scene) -> None:

@@ -2,6 +2,7 @@
 
 import io
 import re
+from collections.abc import Sequence
 from typing import Any, Final
 
 from reportlab.lib.units import mm
@@ -15,7 +16,7 @@ from jobs.report.pdf.drawing import INKS
 from jobs.report.pdf.lettering import PLAIN
 from jobs.report.pdf.look import WIDTH, ruled, set_text
 
-__all__ = ["photos", "working"]
+__all__ = ["fitted", "photos", "room_of", "working"]
 
 BESIDE: Final = 2
 PHOTO_MM: Final = (84.0, 52.0)
@@ -71,11 +72,9 @@ def _table(text: str) -> Tabled:
     alone = [place for place, row in enumerate(rows) if len(row) == 1 < most]
     rows = [row + [""] * (most - len(row)) for row in rows]
     beside = [row for place, row in enumerate(rows) if place not in alone] or rows
-    widths = [max(map(_width, column)) for column in zip(*beside, strict=True)]
-    room = WIDTH * SHARES[2] - 2 * INSIDE
-    fitted = min(1.0, room / sum(widths))
+    widths = fitted([*zip(*beside, strict=True)], WIDTH * SHARES[2] - 2 * INSIDE)
     cells = [[set_text(cell, "fine") for cell in row] for row in rows]
-    table = Tabled(cells, colWidths=[width * fitted for width in widths], hAlign="LEFT")
+    table = Tabled(cells, colWidths=widths, hAlign="LEFT")
     table.setStyle(
         TableStyle(
             [
@@ -91,7 +90,34 @@ def _table(text: str) -> Tabled:
     return table
 
 
-def _width(cell: str) -> float:
+def fitted(columns: Sequence[Sequence[str]], room: float) -> list[float]:
+    """Give each column its room: what is short of it is taken where words can go on below.
+
+    Parameters
+    ----------
+    columns : Sequence[Sequence[str]]
+        The cells of each.
+    room : float
+        For all of them [points].
+
+    Returns
+    -------
+    widths : list[float]
+        At most `room` together; no word is broken while the longest of each column fit in.
+    """
+    whole = [max(map(room_of, column)) for column in columns]
+    least = [
+        max(room_of(word) for cell in column for word in cell.split(" ")) for column in columns
+    ]
+    spare = room - sum(least)
+    if spare <= 0.0:
+        return [width * room / sum(least) for width in least]
+    more = sum(whole) - sum(least)
+    share = min(1.0, spare / more) if more else 0.0
+    return [low + share * (high - low) for low, high in zip(least, whole, strict=True)]
+
+
+def room_of(cell: str) -> float:
     """Give the room that a cell needs without a break [points]."""
     return float(pdfmetrics.stringWidth(cell, PLAIN, FINE)) + INSIDE + 1.0
 
