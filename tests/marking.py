@@ -18,12 +18,16 @@ from django.utils import translation
 
 from packs.picture import Label, Picture
 
-__all__ = ["MARK", "marking", "texts_in", "words_in"]
+__all__ = ["MARK", "SYMBOL", "marking", "texts_in", "words_in"]
 
 MARK: Final = "ø"
 ROOT: Final = Path(__file__).parents[1]
 FIELD: Final = re.compile(r"(\{[^}]*\}|%\([a-z_]+\)s)")
 WORD: Final = re.compile(r"[^\W\d_]{2,}")
+SYMBOL: Final = re.compile(
+    r"\b[A-Za-z]+(?:_[A-Za-z0-9]+)+\b|\b(?:sqrt|ln|exp|min|max|tau)\b|\bd[A-Za-z]/d[A-Za-z]\b"
+)
+"""What a formula is written with: a letter with its index, a function."""
 
 
 @cache

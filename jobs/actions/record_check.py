@@ -16,21 +16,22 @@ from workshop.backups.keeping import is_due
 from workshop.serving import data_folder
 from workshop.signing_keys import trusted_keys
 
-__all__ = ["PAUSE_S", "attend", "check_record"]
+__all__ = ["RESTS", "attend", "check_record"]
 
-PAUSE_S: Final = 0.01
-"""Rest after each job, so that tablets are answered meanwhile [s]."""
+RESTS: Final = 3.0
+"""How many times as long as a job took the thread rests after it, so that tablets are answered
+meanwhile: a shop with years of jobs takes a good while to verify."""
 
 
-def check_record(now: datetime, *, pause_s: float = 0.0) -> RecordCheck:
+def check_record(now: datetime, *, rests: float = 0.0) -> RecordCheck:
     """Verify every job and note what came of it.
 
     Parameters
     ----------
     now : datetime
         The server's time (UTC).
-    pause_s : float
-        Rest after each job [s].
+    rests : float
+        Rest after each job, in times that it took.
 
     Returns
     -------
@@ -39,9 +40,10 @@ def check_record(now: datetime, *, pause_s: float = 0.0) -> RecordCheck:
     """
     keys, faults, count = trusted_keys(), list[Fault](), 0
     for job_id in list(Job.objects.order_by("number").values_list("id", flat=True)):
+        begun_s = time.monotonic()
         faults += verify_job(job_id, keys)
         count += 1
-        time.sleep(pause_s)
+        time.sleep(rests * (time.monotonic() - begun_s))
     faults += verify_around()
     first = faults[0] if faults else Fault("", 0, "")
     check = RecordCheck(at=now, jobs=count, faults=len(faults), job=first.job, seq=first.seq)
@@ -57,7 +59,7 @@ def attend(now: datetime) -> RecordCheck | None:
     try:
         if not is_due(now, newest, tried=None, zone=zone, hour=settings.COLDBUS_BACKUP_HOUR):
             return None
-        return check_record(now, pause_s=PAUSE_S)
+        return check_record(now, rests=RESTS)
     finally:
         # This thread sleeps for an hour now.
         connection.close()

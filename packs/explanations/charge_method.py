@@ -47,6 +47,16 @@ def method_lines(
     return _supply(case, result, soc_percent, result.start_a)
 
 
+def _chosen(case: ChargeCase, ohm: float) -> Line:
+    """Say which resistor it is."""
+    given = case.method.ohm is not None
+    power = "" if given else f" {figure(case.method.max_w, 'W')}"
+    return Line(
+        what=told("Resistor, {chosen}{power}", chosen=CHOSEN[given], power=power),
+        value=figure(ohm, "ohm"),
+    )
+
+
 def _resistor(
     case: ChargeCase, curve: Curve, soc_percent: tuple[float, float], ohm: float
 ) -> tuple[Line, ...]:
@@ -60,14 +70,8 @@ def _resistor(
     moved_ah = case.capacity_ah * (soc_percent[0] - soc_percent[1]) / 100.0
     hours = loop_ohm * moved_ah * float(np.mean((1.0 / volts[1:] + 1.0 / volts[:-1]) / 2.0))
     by_mean = figure(loop_ohm * moved_ah / ((open_v + end_v) / 2.0), "h")
-    power = f" {figure(case.method.max_w, 'W')}" if case.method.ohm is None else ""
     return (
-        Line(
-            what=told(
-                "Resistor, {chosen}{power}", chosen=CHOSEN[case.method.ohm is not None], power=power
-            ),
-            value=figure(ohm, "ohm"),
-        ),
+        _chosen(case, ohm),
         Line(
             what="Power in the resistor at the start",
             formula="P = (U/(R + R_m))^2 R",

@@ -11,7 +11,13 @@ import numpy as np
 
 from packs.explanation import Line, figure, table_text
 from packs.explanations.readings import below, interval_text
-from packs.physics.match_case import MatchCase, MatchResult, RankedSpare, SpareModule
+from packs.physics.match_case import (
+    ExcludedSpare,
+    MatchCase,
+    MatchResult,
+    RankedSpare,
+    SpareModule,
+)
 from packs.physics.match_yardstick import curves_of
 from packs.words import joined, told
 
@@ -92,17 +98,7 @@ def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
     ]
     for place, entry in enumerate(result.ranked[:SHOWN], 1):
         lines += _ranked(case, place, entry, spares.get(entry.serial))
-    for excluded in result.excluded[:SHOWN]:
-        lines.append(
-            Line(
-                what=told("Spare {serial} against the hard rules", serial=excluded.serial),
-                numbers=below(*(reason.text for reason in excluded.reasons)),
-                value=told(
-                    "excluded: {why}",
-                    why=joined([told(CALLED[each.code]) for each in excluded.reasons], LIST),
-                ),
-            )
-        )
+    lines += map(_excluded, result.excluded[:SHOWN])
     more = max(0, len(result.ranked) - SHOWN) + max(0, len(result.excluded) - SHOWN)
     if more:
         lines.append(
@@ -112,6 +108,18 @@ def explained(case: MatchCase, result: MatchResult) -> tuple[Line, ...]:
         )
     lines.append(_comparison(result))
     return tuple(lines)
+
+
+def _excluded(spare: ExcludedSpare) -> Line:
+    """Say which hard rules a spare breaks."""
+    return Line(
+        what=told("Spare {serial} against the hard rules", serial=spare.serial),
+        numbers=below(*(reason.text for reason in spare.reasons)),
+        value=told(
+            "excluded: {why}",
+            why=joined([told(CALLED[each.code]) for each in spare.reasons], LIST),
+        ),
+    )
 
 
 def _capacity_limit(case: MatchCase) -> tuple[Line, ...]:

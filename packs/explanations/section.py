@@ -15,6 +15,9 @@ from packs.physics.string_insulation import (
 )
 from packs.words import told
 
+PLAIN, WITH_SHUNT = told("the reading"), told("it with shunt")
+UPPER, LOWER = told("the upper pole"), told("the lower pole")
+
 
 def explained(case: SectionReadings, result: SectionInsulation) -> tuple[Line, ...]:
     """Return the steps from the readings of a section to its insulation.
@@ -58,9 +61,7 @@ def _by_shunt(case: SectionReadings, poles: list[PoleVolts]) -> tuple[Line, ...]
         return ()
     meter_s, leak_s = 1.0 / case.meter.input_ohm, share / (1.0 - share) / case.shunt_ohm
     return (
-        *_readings(
-            case.meter, ((told("the reading"), pole.volts), (told("it with shunt"), pole.shunted_v))
-        ),
+        *_readings(case.meter, ((PLAIN, pole.volts), (WITH_SHUNT, pole.shunted_v))),
         Line(
             what="What the shunt leaves of the reading",
             formula="w = v'/v",
@@ -89,10 +90,7 @@ def _by_poles(case: SectionReadings, poles: list[PoleVolts]) -> tuple[Line, ...]
     meter_s = 1.0 / case.meter.input_ohm
     bound = share >= 1.0
     return (
-        *_readings(
-            case.meter,
-            ((told("the upper pole"), upper.volts), (told("the lower pole"), lower.volts)),
-        ),
+        *_readings(case.meter, ((UPPER, upper.volts), (LOWER, lower.volts))),
         Line(
             what="Voltage between the two poles, from the cells between them",
             formula=told("D = cells x V_cell"),

@@ -10,7 +10,8 @@ from django.conf import settings
 from django.db import connection
 from django.test import Client
 
-from jobs.actions.record_check import PAUSE_S, attend, check_record
+from jobs.actions import record_check
+from jobs.actions.record_check import RESTS, attend, check_record
 from jobs.models import ChainHead, Job
 from jobs.queries import verify
 from jobs.queries.record_check import last_check
@@ -97,8 +98,20 @@ def test_an_entry_that_comes_while_the_job_is_read_is_no_fault(
     assert ChainHead.objects.get().count == 6
 
 
-def test_it_rests_after_each_job(told: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
-    rests: list[float] = []
+def test_it_rests_longer_after_each_job_than_the_job_took(
+    told: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A shop with ten thousand jobs is verified for hours, and works meanwhile."""
+    rests, took_s = list[float](), 0.02
     monkeypatch.setattr(time, "sleep", rests.append)
+
+    def slow(*_: object) -> tuple[()]:
+        until = time.monotonic() + took_s
+        while time.monotonic() < until:
+            pass
+        return ()
+
+    monkeypatch.setattr(record_check, "verify_job", slow)
     attend(told.clock.now())
-    assert rests == [PAUSE_S]
+    assert [rest >= RESTS * took_s for rest in rests] == [True]
+    assert RESTS >= 1.0

@@ -3,7 +3,6 @@
 import io
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -16,7 +15,7 @@ from jobs.core.record import Record
 from jobs.practice.player import play
 from jobs.practice.scene import Scene
 from jobs.queries.records import JobInfo, job_info
-from jobs.report.blocks import Block, Report, Working, WorkingLine
+from jobs.report.blocks import Report
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
 from jobs.report.technical import technical_record_of
@@ -24,7 +23,7 @@ from jobs.report.wording import wording_of
 from jobs.views.reasons import sentence_of
 from packs.definition import CURVES
 from packs.physics.ocv import curve_named
-from tests.marking import MARK, marking, texts_in, words_in
+from tests.marking import MARK, SYMBOL, marking, texts_in, words_in
 from tests.play import a_job, a_job_at
 from workshop import queries as shop
 
@@ -33,7 +32,7 @@ pytestmark = pytest.mark.django_db
 JOBS: Final = ("hatchback-charger", "minibus-module", "hatchback-charge", "hatchback-declined")
 UNITS = (
     "min ml km Ah Wh kWh kΩ MΩ GΩ mΩ µΩ Ωm mV kV kPa Pa mbar Nm ohm kohm Mohm Gohm uohm mohm mV uV "
-    "mA uA nS uS mS degC en SHA"
+    "mA uA nS uS mS degC en SHA µA µS µV m³"
 )
 SYMBOLS: Final = frozenset(UNITS.split())
 """Units, and names of one language."""
@@ -72,23 +71,12 @@ def known_words(info: JobInfo, record: Record) -> set[str]:
     return {word for part in data for word in words_in(part)}
 
 
-def without_notation(blocks: tuple[Block, ...]) -> Iterator[Block]:
-    """Leave out formulas and the numbers put in, which are notation."""
-    for block in blocks:
-        if isinstance(block, Working):
-            lines = (WorkingLine(line.what, value=line.value) for line in block.lines)
-            yield Working(tuple(lines))
-        else:
-            yield block
-
-
 def escaped(document: Report, known: set[str]) -> dict[str, str]:
     """Give the words that no translation marked, each with the text it stands in."""
-    shown = replace(document, blocks=tuple(without_notation(document.blocks)))
     return {
         word: text
-        for text in texts_in(shown)
-        for word in WORD.findall(DIGEST.sub("", text))
+        for text in texts_in(document)
+        for word in WORD.findall(SYMBOL.sub("", DIGEST.sub("", text)))
         if word not in known | SYMBOLS
     }
 

@@ -22,7 +22,7 @@ from packs.explanation import Line
 from packs.physics.instrument import Message
 from packs.physics.ocv import curve_named
 from packs.words import Told, counted, in_a_row, joined, told, translated
-from tests.marking import MARK, marking, words_in
+from tests.marking import MARK, SYMBOL, marking, words_in
 from tests.packs.calculation_examples import DATA
 from tests.packs.reference_cases import reference_cases
 
@@ -37,10 +37,6 @@ SOURCES: Final = tuple(curve_named(each).source for found in CURVES.values() for
 FIELD: Final = re.compile(r"\{[^{}]*\}")
 PATH: Final = re.compile(r"\b[a-z]+(?:[_.][a-z0-9_]+)+\b")
 """A field of the interface, which is named alike in every language."""
-SYMBOL: Final = re.compile(
-    r"\b[A-Za-z]+(?:_[A-Za-z0-9]+)+\b|\b(?:sqrt|ln|exp|min|max|tau)\b|\bd[A-Za-z]/d[A-Za-z]\b"
-)
-"""What a formula is written with: a letter with its index, a function."""
 
 
 @cache
