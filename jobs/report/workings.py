@@ -60,7 +60,7 @@ def _of_logs(part: Part) -> Iterator[Asked]:
 
 _SIGNS: Final = (
     (re.compile(r"(?<=\d )([GMkmu]?)ohm\b"), r"\1Ω"),
-    (re.compile(r"(?<=\d )u(?=[AFSVΩ]\b)"), "µ"),
+    (re.compile(r"\bu(?=[AFSVΩ]\b)"), "µ"),
     (re.compile(r"(?<=\d )degC\b"), "°C"),
     (re.compile(r"(?<=\bm)3\b"), "³"),
     (re.compile(r"(?<=[\w)|%]) x (?=[\w(|])"), " × "),

@@ -197,7 +197,7 @@ def _by_hand(case: MatchCase, spare: SpareModule | None, code: str) -> str:
     if spare is None:
         return ""
     wanted, limits = case.wanted, case.limits
-    words = told("fixed")
+    words = told("a fixed number")
     if code in {"weaker", "stronger"} and spare.capacity_ah is not None and wanted.capacity_ah:
         off = 100.0 * (spare.capacity_ah / min(wanted.capacity_ah) - 1.0)
         weaker = f"{WEAKER:g} x {-off:.5g} % / {limits.capacity_percent:g} %"

@@ -206,6 +206,8 @@ def test_words_of_an_explanation_are_translated_apart_from_their_figures() -> No
         ("36.91 uohm to 37 mohm", "36.91 µΩ to 37 mΩ"),
         ("500 ohm/V x 350 V", "500 Ω/V × 350 V"),
         ("2 mV + 50 uV", "2 mV + 50 µV"),
+        ("(G, B and L in uS)", "(G, B and L in µS)"),
+        ("u = sqrt(3), U = k u", "u = sqrt(3), U = k u"),
         ("-0.02 m3 x 3 Pa/s", "-0.02 m³ × 3 Pa/s"),
         ("sum of w (x - mean)(v - mean)", "sum of w (x - mean)(v - mean)"),
         ("v_end = mean of v - step x mean of x", "v_end = mean of v - step × mean of x"),

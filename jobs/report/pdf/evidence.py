@@ -29,8 +29,10 @@ FINE: Final = 7.5
 """Size of the letters of a step, as in the style of that name [points]."""
 INSIDE: Final = 6.0
 """Between the columns of a small table inside a step [points]."""
-COLUMNS: Final = re.compile(r"\s{2,}")
+COLUMNS: Final = re.compile(r" {2,}")
 """What parts them in its text."""
+FIGURE: Final = re.compile(r"(?<![\w.])(-?\d[\d.e+-]*) (?=[^\W\d_]|[%°])")
+"""A number, before the space between it and its unit."""
 
 
 def _drawn(photo: Photo) -> Flowable:
@@ -66,13 +68,14 @@ def photos(block: Photos) -> list[Flowable]:
 
 
 def _table(text: str) -> Tabled:
-    """Set the small table inside a step."""
-    rows = [COLUMNS.split(row.strip()) for row in text.splitlines()]
-    most = max(map(len, rows))
-    alone = [place for place, row in enumerate(rows) if len(row) == 1 < most]
-    rows = [row + [""] * (most - len(row)) for row in rows]
-    beside = [row for place, row in enumerate(rows) if place not in alone] or rows
-    widths = fitted([*zip(*beside, strict=True)], WIDTH * SHARES[2] - 2 * INSIDE)
+    """Set the small table inside a step; a number stands beside its unit where there is room."""
+    room = WIDTH * SHARES[2] - 2 * INSIDE
+    rows, columns = _cells(FIGURE.sub("\\1\u00a0", text))
+    if sum(map(_least, columns)) > room:
+        rows, columns = _cells(text)
+    alone = [place for place, row in enumerate(rows) if len(row) == 1 < len(columns)]
+    rows = [row + [""] * (len(columns) - len(row)) for row in rows]
+    widths = fitted(columns, room)
     cells = [[set_text(cell, "fine") for cell in row] for row in rows]
     table = Tabled(cells, colWidths=widths, hAlign="LEFT")
     table.setStyle(
@@ -88,6 +91,19 @@ def _table(text: str) -> Tabled:
         )
     )
     return table
+
+
+def _cells(text: str) -> tuple[list[list[str]], list[tuple[str, ...]]]:
+    """Part a table into its rows, and into columns, without the words that stand below it."""
+    rows = [COLUMNS.split(row.strip(" ")) for row in text.splitlines()]
+    most = max(map(len, rows))
+    beside = [row + [""] * (most - len(row)) for row in rows if most == 1 or len(row) > 1]
+    return rows, list(zip(*beside, strict=True))
+
+
+def _least(column: Sequence[str]) -> float:
+    """Give the room of a column's longest word [points]."""
+    return max(map(room_of, " ".join(column).split(" ")))
 
 
 def fitted(columns: Sequence[Sequence[str]], room: float) -> list[float]:
@@ -106,9 +122,7 @@ def fitted(columns: Sequence[Sequence[str]], room: float) -> list[float]:
         At most `room` together; no word is broken while the longest of each column fit in.
     """
     whole = [max(map(room_of, column)) for column in columns]
-    least = [
-        max(room_of(word) for cell in column for word in cell.split(" ")) for column in columns
-    ]
+    least = list(map(_least, columns))
     spare = room - sum(least)
     if spare <= 0.0:
         return [width * room / sum(least) for width in least]
