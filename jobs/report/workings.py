@@ -62,7 +62,7 @@ _SIGNS: Final = (
     (re.compile(r"(?<=\d )([GMkmu]?)ohm\b"), r"\1Ω"),
     (re.compile(r"\bu(?=[AFSVΩ]\b)"), "µ"),
     (re.compile(r"(?<=\d )degC\b"), "°C"),
-    (re.compile(r"(?<=\bm)3\b"), "³"),
+    (re.compile(r"(?<=Pa m)3\b|(?<=\d m)3\b"), "³"),
     (re.compile(r"(?<=[\w)|%]) x (?=[\w(|])"), " × "),
 )
 """What a calculation writes in plain letters, and the sign that stands for it on paper."""

@@ -209,6 +209,8 @@ def test_words_of_an_explanation_are_translated_apart_from_their_figures() -> No
         ("(G, B and L in uS)", "(G, B and L in µS)"),
         ("u = sqrt(3), U = k u", "u = sqrt(3), U = k u"),
         ("-0.02 m3 x 3 Pa/s", "-0.02 m³ × 3 Pa/s"),
+        ("Comparison in Pa m3/s", "Comparison in Pa m³/s"),
+        ("Leak in m3: median", "Leak in m3: median"),
         ("sum of w (x - mean)(v - mean)", "sum of w (x - mean)(v - mean)"),
         ("v_end = mean of v - step x mean of x", "v_end = mean of v - step × mean of x"),
         ("v = v_end + step x; mean of x = 2", "v = v_end + step x; mean of x = 2"),

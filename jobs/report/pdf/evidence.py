@@ -13,7 +13,7 @@ from reportlab.platypus import Table as Tabled
 
 from jobs.report.blocks import Photo, Photos, Working, WorkingLine
 from jobs.report.pdf.drawing import INKS
-from jobs.report.pdf.lettering import PLAIN
+from jobs.report.pdf.lettering import PLAIN, register_fonts
 from jobs.report.pdf.look import WIDTH, ruled, set_text
 
 __all__ = ["fitted", "photos", "room_of", "working"]
@@ -133,6 +133,7 @@ def fitted(columns: Sequence[Sequence[str]], room: float) -> list[float]:
 
 def room_of(cell: str) -> float:
     """Give the room that a cell needs without a break [points]."""
+    register_fonts()
     return float(pdfmetrics.stringWidth(cell, PLAIN, FINE)) + INSIDE + 1.0
 
 
