@@ -96,6 +96,16 @@ def open_steps(page: Page) -> tuple[str, ...]:
     return tuple(sorted({each for each in found if re.fullmatch(r"/jobs/[0-9a-f-]{36}/", each)}))
 
 
+def weeks_before(page: Page) -> tuple[str, ...]:
+    """Give the weeks in which the jobs of the demo were closed; which they are depends on today."""
+    found = []
+    page.goto("/jobs/week/")
+    for _ in range(2):
+        page.locator("#week-before").click()
+        found.append("/jobs/week/?" + page.url.partition("?")[2])
+    return tuple(found)
+
+
 def look_at(page: Page, name: str, address: str, seen: Seen, folder: Path | None) -> None:
     """Look at the page that is shown: at every size, and against the rules at the person's own."""
     kind, own = kind_of(page.url.partition("://")[2].partition("/")[2]), ROUNDS[name][0]
@@ -125,8 +135,8 @@ def round_of(browser: Browser, shop: Running, pictures: Path | None) -> Callable
         seen.complaints.listen_to(context)
         page = context.new_page()
         sign_on(page, name, PIN)
-        steps = open_steps(page) if name == "Aster" else ()
-        for address in screens(page, also=steps):
+        also = open_steps(page) if name == "Aster" else weeks_before(page)
+        for address in screens(page, also=also):
             look_at(page, name, address, seen, pictures)
         context.close()
         return seen
