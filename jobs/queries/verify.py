@@ -8,7 +8,7 @@ somebody with this computer's own key wrote anew.
 
 import json
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final
@@ -24,7 +24,15 @@ from jobs.triggers import missing_triggers
 from workshop.queries import sign_in_faults
 from workshop.signing_keys import trusted_keys
 
-__all__ = ["Fault", "rows_of", "verify_all", "verify_around", "verify_job", "verify_triggers"]
+__all__ = [
+    "Fault",
+    "keys_of",
+    "rows_of",
+    "verify_all",
+    "verify_around",
+    "verify_job",
+    "verify_triggers",
+]
 
 TRIES: Final = 5
 """How often a job is read again that grew meanwhile."""
@@ -223,10 +231,28 @@ def verify_around() -> tuple[Fault, ...]:
     return tuple(faults)
 
 
-def verify_all(keys: Keys | None = None) -> tuple[int, tuple[Fault, ...]]:
-    """Check every job and the triggers; give the number of jobs and every fault."""
-    keys, faults = trusted_keys() if keys is None else keys, list[Fault]()
+def keys_of(job_id: uuid.UUID, lists: Sequence[Keys]) -> Keys:
+    """Give the list of keys that a job has to be signed with: the one that knows its head's key.
+
+    One list a job, so that no workshop's key passes for another's where jobs of several lie
+    together; the first where none knows it.
+    """
+    head = ChainHead.objects.filter(job_id=job_id).first()
+    name = "" if head is None else head.key_id
+    return next((keys for keys in lists if name in keys), lists[0])
+
+
+def verify_all(*lists: Keys) -> tuple[int, tuple[Fault, ...]]:
+    """Check every job and the triggers; give the number of jobs and every fault.
+
+    Parameters
+    ----------
+    *lists : Keys
+        The keys that are trusted, a list for each workshop; those of this computer's data folder
+        where there is none.
+    """
+    trusted, faults = lists or (trusted_keys(),), list[Fault]()
     jobs = list(Job.objects.order_by("number").values_list("id", flat=True))
     for job_id in jobs:
-        faults += verify_job(job_id, keys)
+        faults += verify_job(job_id, keys_of(job_id, trusted))
     return len(jobs), (*faults, *verify_around())

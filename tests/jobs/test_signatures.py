@@ -144,7 +144,7 @@ def test_a_list_of_keys_kept_elsewhere_is_trusted_instead_of_this_computers(
 ) -> None:
     kept = tmp_path / "keys.json"
     call_command("signing_keys", output=kept)
-    call_command("verify", keys=kept)
+    call_command("verify", keys=[kept])
     # Somebody with the whole computer puts a key of their own in place and signs all anew.
     (tmp_path / "signing_key.pem").unlink()
     (tmp_path / "signing_keys.json").unlink()
@@ -154,8 +154,37 @@ def test_a_list_of_keys_kept_elsewhere_is_trusted_instead_of_this_computers(
     assert verify_all()[1] == ()
     capsys.readouterr()
     with pytest.raises(SystemExit):
-        call_command("verify", keys=kept)
+        call_command("verify", keys=[kept])
     assert "not this workshop's" in capsys.readouterr().out
+
+
+def test_jobs_of_several_workshops_are_each_held_to_their_own_keys(
+    told: Shop, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def key_anew() -> Path:
+        for name in ("signing_key.pem", "signing_keys.json"):
+            (tmp_path / name).unlink(missing_ok=True)
+        call_command("signing_keys", output=tmp_path / f"{signing_keys.key_name()}.json")
+        return tmp_path / f"{signing_keys.key_name()}.json"
+
+    here = tmp_path / "here.json"
+    call_command("signing_keys", output=here)
+    ours = signing_keys.sign(b"")
+    elsewhere = key_anew()
+    call_command("verify", keys=[elsewhere, here])
+    with pytest.raises(SystemExit):
+        call_command("verify", keys=[elsewhere])
+    # The other workshop writes entries of ours anew; the end of the chain stays in our name.
+    written_anew(
+        lambda words: signing_keys.sign(words).signature, signing_keys.key_name(), value="another"
+    )
+    ChainHead.objects.update(key_id=ours.key_id)
+    capsys.readouterr()
+    with pytest.raises(SystemExit):
+        call_command("verify", keys=[elsewhere, here])
+    assert "entry 3: it is signed with a key that is not this workshop's" in (
+        capsys.readouterr().out
+    )
 
 
 def test_a_key_for_which_none_before_vouches_is_told(
@@ -170,9 +199,9 @@ def test_a_key_for_which_none_before_vouches_is_told(
 def test_a_file_that_is_no_list_of_keys_is_refused(told: Shop, tmp_path: Path) -> None:
     (tmp_path / "odd.json").write_text("{}")
     with pytest.raises(CommandError, match="no list of signing keys"):
-        call_command("verify", keys=tmp_path / "odd.json")
+        call_command("verify", keys=[tmp_path / "odd.json"])
     with pytest.raises(CommandError, match="cannot be read"):
-        call_command("verify", keys=tmp_path / "nothing.json")
+        call_command("verify", keys=[tmp_path / "nothing.json"])
 
 
 def test_the_keys_are_listed_and_renewed_by_command(

@@ -2,6 +2,8 @@
 
 import sys
 import uuid
+from collections import ChainMap
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +13,7 @@ from typing_extensions import override
 from jobs.queries.heads import HeadsList, heads_faults, read_heads
 from jobs.queries.records import job_by_number
 from jobs.queries.signatures import Keys
-from jobs.queries.verify import Fault, verify_all, verify_job, verify_triggers
+from jobs.queries.verify import Fault, keys_of, verify_all, verify_job, verify_triggers
 from workshop import signing_keys
 
 
@@ -29,8 +31,10 @@ class Command(BaseCommand):
         parser.add_argument(
             "--keys",
             type=Path,
+            action="append",
             metavar="FILE",
-            help="trust the keys of this list (see signing_keys) and not those of this computer",
+            help="trust the keys of this list (see signing_keys) and not those of this computer; "
+            "once for each workshop whose jobs lie here",
         )
         parser.add_argument(
             "--heads",
@@ -41,21 +45,23 @@ class Command(BaseCommand):
 
     @override
     def handle(self, *_args: Any, **options: Any) -> None:
-        keys = _keys(options["keys"])
-        then = None if options["heads"] is None else _heads(options["heads"], keys)
+        lists = _lists(options["keys"] or ())
+        then = None if options["heads"] is None else _heads(options["heads"], lists)
         if options["job"] is None:
-            count, faults = verify_all(keys)
+            count, faults = verify_all(*lists)
             checked = f"{count} jobs"
         else:
             job = job_by_number(options["job"])
             if job is None:
                 self.stderr.write(f"There is no job {options['job']}.")
                 sys.exit(1)
-            faults = (*verify_triggers(), *verify_job(uuid.UUID(job.id), keys))
+            job_id = uuid.UUID(job.id)
+            faults = (*verify_triggers(), *verify_job(job_id, keys_of(job_id, lists)))
             checked = f"job {job.number}, {job.count} entries, head {job.head[:12]}"
         if then is not None:
             faults += tuple(Fault("", 0, what) for what in heads_faults(then))
-        self._tell_keys(keys)
+        for keys in lists:
+            self._tell_keys(keys)
         for fault in faults:
             place = f"job {fault.job}, entry {fault.seq}: " if fault.job else ""
             self.stdout.write(place + fault.what)
@@ -81,17 +87,20 @@ def _read(path: Path) -> bytes:
         raise CommandError(f"{path} cannot be read: {reason.strerror}.") from None
 
 
-def _keys(path: Path | None) -> Keys:
-    if path is None:
-        return signing_keys.trusted_keys()
+def _lists(paths: Iterable[Path]) -> tuple[Keys, ...]:
+    """Give the keys that are trusted, a list for each workshop."""
+    return tuple(_keys(path) for path in paths) or (signing_keys.trusted_keys(),)
+
+
+def _keys(path: Path) -> Keys:
     try:
         return signing_keys.read_exported(_read(path))
     except ValueError as reason:
         raise CommandError(f"{path}: {reason}") from None
 
 
-def _heads(path: Path, keys: Keys) -> HeadsList:
+def _heads(path: Path, lists: Iterable[Keys]) -> HeadsList:
     try:
-        return read_heads(_read(path), keys)
+        return read_heads(_read(path), dict(ChainMap(*map(dict, lists))))
     except ValueError as reason:
         raise CommandError(f"{path}: {reason}") from None
