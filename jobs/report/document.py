@@ -58,7 +58,8 @@ __all__ = ["report_of"]
 
 
 PROOF_MM = 90.0
-"""Room for the proof after the papers of a job without a repair; else it begins a page [mm]."""
+"""Room for the proof after the papers of a job without a repair, or not yet; else it begins a page
+[mm]."""
 SIGNATURES_MM, DRAWN_MM = 100.0, 25.0
 """Room of the table of signatures with the record's head, and of two drawn signatures side by side;
 they are not torn apart [mm]."""
@@ -131,8 +132,28 @@ def _not_covered(parts: dict[str, Part], words: Wording) -> tuple[str, ...]:
 
 def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator[Block]:
     """Give every reading that has a limit, with that limit and where it comes from."""
-    ended = any(each.ends for each in record.signatures.values())
-    yield NewPage(unless_mm=PROOF_MM if ended else 0.0)
+    worked = tuple(worked_on(record, parts))
+    rows = tuple(
+        (_proof_title(part.step), proof_rows(part, words, limited=True))
+        for part in worked
+        if any(fact.limit is not None for fact in part.section.facts)
+    )
+    if rows:
+        yield from _proof(record, Proof(rows))
+    changed = [gettext(part.step.title) for part in worked if not part.shown.matches]
+    if changed:
+        said = gettext(
+            "Today's program computes other figures than were sealed when this was signed: {steps}"
+        )
+        yield Paragraph(said.format(steps=", ".join(changed)))
+
+
+def _proof(record: Record, proof: Proof) -> Iterator[Block]:
+    """Show the proof; it begins a page where the first one answers for a whole repair."""
+    repaired = record.closed is not None and not any(
+        each.ends for each in record.signatures.values()
+    )
+    yield NewPage(unless_mm=0.0 if repaired else PROOF_MM)
     yield Heading(gettext("The proof: readings, limits, where the limits come from"))
     yield Paragraph(
         gettext(
@@ -142,20 +163,7 @@ def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator
         ),
         soft=True,
     )
-    worked = tuple(worked_on(record, parts))
-    yield Proof(
-        tuple(
-            (_proof_title(part.step), proof_rows(part, words, limited=True))
-            for part in worked
-            if any(fact.limit is not None for fact in part.section.facts)
-        )
-    )
-    changed = [gettext(part.step.title) for part in worked if not part.shown.matches]
-    if changed:
-        said = gettext(
-            "Today's program computes other figures than were sealed when this was signed: {steps}"
-        )
-        yield Paragraph(said.format(steps=", ".join(changed)))
+    yield proof
 
 
 def _proof_title(step: Step[Any]) -> str:

@@ -225,9 +225,8 @@ def _body(
         yield Paragraph(quoted.notes)
     yield Together(tuple(_cautions()))
     yield from _changes(record, version)
-    yield Heading(gettext("Versions and answers"))
-    lines = (version_words(record, each, words) for each in versions(record, QUOTATION))
-    yield Bullets(tuple(lines))
+    lines = tuple(version_words(record, each, words) for each in versions(record, QUOTATION))
+    yield Together((Heading(gettext("Versions and answers")), Bullets(lines)))
 
 
 def quotation_document(job: JobInfo, record: Record, number: int | None = None) -> Report | None:

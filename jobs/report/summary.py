@@ -223,7 +223,8 @@ def summary_of(record: Record, results: Mapping[str, Any]) -> Summary:
     else:
         headline = Said("Interim report: the work is not finished. This is how far it has come.")
         wrong = _wrong_so_far(record, what, modules)
-        did, fit = (Said("See the pages that follow"), NOTHING), UNFINISHED
+        begun = Said("Stands below") if record.signatures else Said("No step is signed yet")
+        did, fit = (begun, NOTHING), UNFINISHED
     watch: tuple[Said, ...] = (TOW,) if ends == "declined" else ()
     if released and not ends:
         watch = (_come_back(record, results["road_test"]), WARNING)

@@ -13,7 +13,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from jobs.core.picture import before_after
 from jobs.queries.records import job_info
-from jobs.report.blocks import Bullets, Grid, Heading, Paragraph, Proof, ProofRow, Report
+from jobs.report.blocks import Bullets, Grid, Heading, Paragraph, Proof, ProofRow, Report, Together
 from jobs.report.document import report_of
 from jobs.report.pdf import render_pdf
 from packs.pack_map import pack_map
@@ -35,7 +35,7 @@ MARKUP = [
 GLYPHS = "Ω µ ° ² ³ · – − ≤ ≥ é ü ß ñ ø å ł č € … ½ „“”’ ±"
 
 
-def a_report(*blocks: Heading | Paragraph | Bullets | Grid | Proof) -> Report:
+def a_report(*blocks: Heading | Paragraph | Bullets | Grid | Proof | Together) -> Report:
     return Report(
         title="Report W000001",
         author="Quay Street High-Voltage Workshop",
@@ -125,13 +125,34 @@ def test_the_line_of_the_limit_crosses_no_words(figure: float, limit: float) -> 
     assert not left < line.x1 < left + width_mm
 
 
+def test_a_heading_and_its_lines_leave_a_page_only_for_want_of_room() -> None:
+    def fit(*last: Heading | Bullets | Together) -> int:
+        """Count the paragraphs that fit on one page before the last blocks."""
+        line = Paragraph("Filled to here.")
+        return next(
+            count - 1
+            for count in range(1, 99)
+            if len(PdfReader(io.BytesIO(render_pdf(a_report(*[line] * count, *last)))).pages) > 1
+        )
+
+    lines = Bullets(("Version 1, approved",))
+    together = fit(Together((Heading("Versions and answers"), lines)))
+    assert fit(Heading("Versions and answers"), lines) < together
+    assert fit(lines) - together <= 3
+
+
 def test_a_job_just_booked_has_a_report_that_says_it_is_not_finished(shop: Shop) -> None:
     Customer.objects.update(name="<i>Rowan</i>")
     Vehicle.objects.update(model='"><img src="/etc/passwd">')
     shop.enter("intake.complaint", "<b>red lamp & water", by="lorne")
     job = job_info(shop.job)
     assert job is not None
-    shown = text_of(render_pdf(report_of(job, shop.record())))
+    pdf = render_pdf(report_of(job, shop.record()))
+    shown = text_of(pdf)
+    # Nothing was read yet: no heading of a proof without a figure, and no page for it.
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == 1
+    assert "The proof" not in shown
+    assert "No step is signed yet" in shown
     assert "Interim report" in shown
     assert "the work is not finished" in shown
     assert "<b>red lamp & water" in shown

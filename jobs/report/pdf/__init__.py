@@ -208,9 +208,14 @@ _BLOCKS: dict[type, Callable[[Any], list[Flowable]]] = {
 
 
 def _loose(flow: list[Flowable]) -> list[Flowable]:
-    """Open what is kept together within: one such thing in another never fits any page."""
+    """Open what is kept together within: one such thing in another never fits any page.
+
+    A heading within needs no room of its own kept for what follows it.
+    """
     loose = []
     for each in flow:
+        if isinstance(each, CondPageBreak):
+            continue
         kept = isinstance(each, KeepTogether)
         loose += _loose(each._content) if kept else [each]  # noqa: SLF001 - no other way in
     return loose
