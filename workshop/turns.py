@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from threading import Lock
 from typing import Any, Final, Protocol
 
-__all__ = ["InTurn"]
+__all__ = ["Application", "InTurn"]
 
 WAIT_S: Final = 1.0
 """How long a request waits for its turn at most [s]; who did not get it by then goes on beside the
