@@ -234,8 +234,9 @@ def verify_around() -> tuple[Fault, ...]:
 def keys_of(job_id: uuid.UUID, lists: Sequence[Keys]) -> Keys:
     """Give the list of keys that a job has to be signed with: the one that knows its head's key.
 
-    One list a job, so that no workshop's key passes for another's where jobs of several lie
-    together; the first where none knows it.
+    One list a job, so that a chain is signed by one workshop throughout where jobs of several lie
+    together; the first where none knows it. A chain that another of them wrote anew from its first
+    entry shows only against a signed list of heads.
     """
     head = ChainHead.objects.filter(job_id=job_id).first()
     name = "" if head is None else head.key_id

@@ -150,7 +150,7 @@ def _decided(record: Record, parts: dict[str, Part], words: Wording) -> Iterator
 
 def _proof(record: Record, proof: Proof) -> Iterator[Block]:
     """Show the proof; it begins a page where the first one answers for a whole repair."""
-    repaired = record.closed is not None and not any(
+    repaired = "road_test" in record.signatures and not any(
         each.ends for each in record.signatures.values()
     )
     yield NewPage(unless_mm=0.0 if repaired else PROOF_MM)
