@@ -1,8 +1,8 @@
 """One request computes at a time in a process.
 
 Threads that compute at once gain nothing, as one interpreter runs them one after another, and each
-has to win it back after every statement of the database (measured: DEVELOPERS.md). Nobody waits for somebody's slow network: where what was sent is
-long in coming, the others go on beside.
+has to win it back after every statement of the database (measured: DEVELOPERS.md). Nobody waits
+for somebody's slow network: where what was sent is long in coming, the others go on beside.
 """
 
 import time
