@@ -1,15 +1,28 @@
 """The triggers that make entries, checks, disposals, and the logs of desk and sign-ins append-only.
 
-Here: what they are called, how they are made, and which are missing. A change of the table's
-columns drops them on SQLite without a word, so they are made again after every migration and
-looked for at start and by `verify`.
+And those that count the changes of the registers that are kept in memory. Here: what they are
+called, how they are made, and which are missing. A change of the table's columns drops them on
+SQLite without a word, so they are made again after every migration and looked for at start and by
+`verify`.
 """
 
 from django.db import connection
 
 __all__ = ["create_triggers", "missing_triggers"]
 
+_COUNTED = ("workshop_shop", "workshop_shoplimit", "workshop_person", "workshop_qualification")
+"""Registers whose changes are counted; `workshop/once_a_request.py` keeps what was read of them."""
+_COUNT = "UPDATE workshop_registerversion SET number = number + 1"
+
 _SQLITE = {
+    **{
+        f"{table}_changed_{act}": f"""
+        CREATE TRIGGER IF NOT EXISTS {table}_changed_{act} AFTER {act.upper()} ON {table}
+        BEGIN {_COUNT}; END
+    """
+        for table in _COUNTED
+        for act in ("insert", "update", "delete")
+    },
     "jobs_entry_no_update": """
         CREATE TRIGGER IF NOT EXISTS jobs_entry_no_update BEFORE UPDATE ON jobs_entry
         BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END
@@ -171,8 +184,20 @@ _POSTGRESQL_FUNCTIONS = (
     $$ BEGIN RAISE EXCEPTION 'the log of sign-ins is only added to'
         USING ERRCODE = 'integrity_constraint_violation'; END $$
     """,
+    f"""
+    CREATE OR REPLACE FUNCTION workshop_register_changed() RETURNS trigger LANGUAGE plpgsql AS
+    $$ BEGIN {_COUNT}; RETURN NULL; END $$
+    """,
 )
 _POSTGRESQL = {
+    **{
+        f"{table}_changed": f"""
+        CREATE OR REPLACE TRIGGER {table}_changed
+        AFTER INSERT OR DELETE OR UPDATE OR TRUNCATE ON {table}
+        FOR EACH STATEMENT EXECUTE FUNCTION workshop_register_changed()
+    """
+        for table in _COUNTED
+    },
     "jobs_entry_no_update": """
         CREATE OR REPLACE TRIGGER jobs_entry_no_update BEFORE UPDATE ON jobs_entry
         FOR EACH ROW EXECUTE FUNCTION jobs_entry_refuse()

@@ -351,3 +351,19 @@ class PlaceTries(models.Model):
     @override
     def __str__(self) -> str:
         return self.place
+
+
+class RegisterVersion(models.Model):
+    """One number that the database counts up with every change of a register that is kept."""
+
+    id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
+    number = models.BigIntegerField(default=0)
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(condition=Q(id=1), name="register_version_is_one_row"),
+        )
+
+    @override
+    def __str__(self) -> str:
+        return str(self.number)

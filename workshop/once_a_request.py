@@ -1,8 +1,9 @@
-"""Reading small registers once a request: the shop's row, its limits, who is signed on.
+"""Reading small registers seldom: the shop's row, its limits, who is signed on.
 
-Kept only while a request asks; forgotten with every statement that writes and wherever a writer's
-turn ends. Where a turn begins it is forgotten too, unless the database itself says that nobody has
-written since: so an action decides by what the database says then.
+What a request has read it keeps until it ends, until a statement that writes, and until a writer's
+turn begins or ends: so an action decides by what the database says then. Registers whose changes
+the database counts (triggers, `RegisterVersion`) are kept from request to request besides, each
+beside the number under which it was read; one small question tells whether that number stands.
 """
 
 from collections.abc import Callable, Iterator
@@ -14,7 +15,7 @@ from typing import Any, Final, ParamSpec, TypeVar
 
 from django.db import connection
 
-__all__ = ["asking", "forget", "forget_what_changed", "once_a_request"]
+__all__ = ["asking", "forget", "kept_register", "once_a_request"]
 
 P = ParamSpec("P")
 A = TypeVar("A")
@@ -22,26 +23,29 @@ A = TypeVar("A")
 
 @dataclass(slots=True)
 class _Kept:
-    """What was read, and the state of the database before the first of it was."""
+    """What a request has read, and the number of the registers before the first of them was.
+
+    The number is firm where no transaction can give it up again.
+    """
 
     found: dict[Any, Any] = field(default_factory=dict)
-    state: int | None = None
+    number: int | None = None
+    firm: bool = False
 
 
 _KEPT: ContextVar[_Kept | None] = ContextVar("registers read in a request", default=None)
 _READS: Final = ("SELECT", "SAVEPOINT", "RELEASE", "BEGIN")
+_SHELF: dict[Any, tuple[int, Any]] = {}
+"""What requests have read of counted registers, by what was asked, with the number then."""
+_SHELF_HOLDS: Final = 256
 
 
-def _state() -> int | None:
-    """Give a number that changes with whatever other connections commit; None where none does.
-
-    What this connection writes itself does not change it, and is seen by `_watched`.
-    """
-    if connection.vendor != "sqlite":
-        return None
-    connection.ensure_connection()
-    found: int = connection.connection.execute("PRAGMA data_version").fetchone()[0]
-    return found
+def _number() -> int | None:
+    """Give the number that the database counts up with each change; None where it has none."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT number FROM workshop_registerversion")
+        row = cursor.fetchone()
+    return None if row is None else int(row[0])
 
 
 def forget() -> None:
@@ -49,14 +53,7 @@ def forget() -> None:
     kept = _KEPT.get()
     if kept is not None:
         kept.found.clear()
-        kept.state = None
-
-
-def forget_what_changed() -> None:
-    """Let what was read so far be read again, unless nobody has written since."""
-    kept = _KEPT.get()
-    if kept is not None and (kept.state is None or kept.state != _state()):
-        forget()
+        kept.number = None
 
 
 def _watched(execute: Callable[..., Any], sql: Any, params: Any, many: bool, context: Any) -> Any:  # noqa: FBT001 - Django calls it so
@@ -89,17 +86,46 @@ def once_a_request(read: Callable[P, A]) -> Callable[P, A]:
     Callable
         The same.
     """
+    return _kept_by(read, lambda _kept, _on, act: act())
 
+
+def kept_register(read: Callable[P, A]) -> Callable[P, A]:
+    """Let a query of counted registers be asked only where one of them has changed.
+
+    Outside of a request it is asked every time. `read` as for `once_a_request`; it reads no other
+    tables than those whose changes are counted, or rows that never change.
+    """
+    return _kept_by(read, _from_shelf)
+
+
+def _from_shelf(kept: _Kept, on: Any, act: Callable[[], A]) -> A:
+    if kept.number is None:
+        kept.number, kept.firm = _number(), not connection.in_atomic_block
+    number, firm = kept.number, kept.firm
+    known = _SHELF.get(on)
+    if known is not None and known[0] == number:
+        found: A = known[1]
+        return found
+    found = act()
+    # What is read amid a transaction may be its own, and be given up.
+    if number is not None and firm and not connection.in_atomic_block:
+        if len(_SHELF) >= _SHELF_HOLDS:
+            _SHELF.clear()
+        _SHELF[on] = (number, found)
+    return found
+
+
+def _kept_by(
+    read: Callable[P, A], ask: Callable[[_Kept, Any, Callable[[], A]], A]
+) -> Callable[P, A]:
     @wraps(read)
     def asked(*args: P.args, **named: P.kwargs) -> A:
         kept = _KEPT.get()
         if kept is None:
             return read(*args, **named)
         on = (read, args, tuple(sorted(named.items())))
-        if not kept.found:
-            kept.state = _state()
         if on not in kept.found:
-            kept.found[on] = read(*args, **named)
+            kept.found[on] = ask(kept, on, lambda: read(*args, **named))
         found: A = kept.found[on]
         return found
 

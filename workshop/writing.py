@@ -40,7 +40,7 @@ def one_writer() -> Iterator[None]:
     with _turn():
         try:
             with transaction.atomic():
-                once_a_request.forget_what_changed()
+                once_a_request.forget()
                 yield
         finally:
             # What was read inside may have been rolled back.

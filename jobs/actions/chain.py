@@ -3,11 +3,15 @@
 import uuid
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from typing import Any
+
+from django.db import transaction
 
 from jobs.core.entry import Json, Kind
 from jobs.core.seal import FIRST_PREVIOUS, canonical, entry_words, head_words, link_hash
 from jobs.models import ChainHead, Entry, Job
+from jobs.queries.records import went_on
 from jobs.queries.signatures import head_fits
 from workshop import signing_keys
 
@@ -124,6 +128,7 @@ def append(job: Job, head: ChainHead, new: NewEntry, *, workshop_id: str) -> Ent
     head.count, head.hash = entry.seq, entry.hash
     _sign(head, sound=sound)
     head.save(update_fields=(*_SIGNED, "key_id", "signature"))
+    transaction.on_commit(partial(went_on, entry))
     return entry
 
 

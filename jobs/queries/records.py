@@ -1,8 +1,10 @@
 """Reading a job: its entries, folded into the record, and what is known around it.
 
-The fold is kept by the head of the chain, so that a list of open jobs folds only what changed.
+The fold is kept by the head of the chain, so that a list of open jobs folds only what changed;
+what this process writes is added to it once it stands (`went_on`).
 """
 
+import json
 import uuid
 from collections import OrderedDict
 from collections.abc import Mapping
@@ -42,6 +44,7 @@ __all__ = [
     "people_in",
     "personal_texts",
     "record_of",
+    "went_on",
 ]
 
 JOBS_KEPT = 128
@@ -168,11 +171,13 @@ def _carried_on(kept: tuple[str, Record], head_hash: str, on: _Kept) -> tuple[st
     rows = _rows_after(on[0], len(record.entries))
     if not rows or rows[0].previous != last or rows[-1].hash != head_hash:
         return None
-    entries = tuple(_entry(row, on[2]) for row in rows)
+    return head_hash, _and(record, tuple(_entry(row, on[2]) for row in rows))
+
+
+def _and(record: Record, entries: tuple[Entry, ...]) -> Record:
+    """Add entries to a record."""
     packs_named = _definitions(entries)
-    return head_hash, fold(
-        entries, now=record.now, limits=record.limits, packs=packs_named, onto=record
-    )
+    return fold(entries, now=record.now, limits=record.limits, packs=packs_named, onto=record)
 
 
 def _folded(job_id: uuid.UUID, head_hash: str, limits: Limits, zone: ZoneInfo) -> Record:
@@ -181,12 +186,31 @@ def _folded(job_id: uuid.UUID, head_hash: str, limits: Limits, zone: ZoneInfo) -
         kept = _KEPT.get(on)
     if kept is None or kept[0] != head_hash:
         kept = (kept and _carried_on(kept, head_hash, on)) or _whole(*on)
+    _keep(on, kept)
+    return kept[1]
+
+
+def _keep(on: _Kept, found: tuple[str, Record]) -> None:
     with _TURN:
-        _KEPT[on] = kept
+        _KEPT[on] = found
         _KEPT.move_to_end(on)
         while len(_KEPT) > JOBS_KEPT:
             _KEPT.popitem(last=False)
-    return kept[1]
+
+
+def went_on(row: EntryRow) -> None:
+    """Add an entry to the records kept of its job; called when its transaction stands.
+
+    Where something else was kept meanwhile, nothing is added: the next reader goes on from that.
+    """
+    with _TURN:
+        kept = [(on, found) for on, found in _KEPT.items() if on[0] == row.job_id]
+    for on, (last, record) in kept:
+        if last == row.previous:
+            # As the database gives it back.
+            value, paper = json.loads(json.dumps([row.value, row.paper]))
+            entry = replace(_entry(row, on[2]), value=value, paper=paper)
+            _keep(on, (row.hash, _and(record, (entry,))))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,17 @@
 """A job is read once and then only what came since; never something that was taken back."""
 
+from collections.abc import Callable
+
 import pytest
 from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
+from jobs.actions import chain
 from jobs.core.entry import Kind
 from jobs.core.record import Record, fold
+from jobs.practice.player import play
 from jobs.practice.scene import TECHNICIAN, Draft, Scene
+from jobs.queries import records
 from jobs.queries.records import record_of
 from tests.play import a_job, a_job_at
 
@@ -57,3 +62,58 @@ def test_what_came_since_is_all_that_is_read() -> None:
     reading = [each["sql"] for each in asked if '"jobs_entry"."seq" >' in each["sql"]]
     assert len(reading) == 1
     assert all('"seq" > 0' not in sql for sql in reading)
+
+
+def read_entries(scene: Scene) -> tuple[Record | None, int]:
+    """Give the record and how many statements read entries for it."""
+    with CaptureQueriesContext(connection) as asked:
+        record = record_of(scene.job, now=scene.clock.now())
+    return record, sum('"jobs_entry"."seq" >' in each["sql"] for each in asked)
+
+
+@pytest.mark.parametrize("slug", ["van-coolant", "minibus-module"])
+def test_what_this_process_wrote_it_need_not_read(
+    slug: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All entries of a whole job, added as they were written, give the record that is read."""
+    monkeypatch.setattr(chain.transaction, "on_commit", lambda act: act())
+    with a_job(slug) as scene:
+        assert record_of(scene.job, now=scene.clock.now()) is not None
+        play(scene)
+        gone_on, reading = read_entries(scene)
+        assert reading == 0
+        records._KEPT.clear()  # noqa: SLF001 - so that all is read
+        assert read_entries(scene) == (gone_on, 1)
+
+
+def test_an_entry_is_added_once_its_transaction_stands() -> None:
+    with a_job() as scene:
+        assert notes(scene) == []
+        with pytest.MonkeyPatch.context() as patch:
+            later: list[Callable[[], None]] = []
+            patch.setattr(chain.transaction, "on_commit", later.append)
+            write(scene, "not yet")
+            kept = list(records._KEPT.values())  # noqa: SLF001 - what is kept is what this is about
+            assert all("not yet" not in str(record.entries) for _, record in kept)
+            for act in later:
+                act()
+        assert read_entries(scene)[1] == 0
+
+
+def test_an_entry_that_does_not_follow_is_not_added() -> None:
+    """Another process wrote between: the record is read from where it was kept."""
+    with a_job() as scene:
+        assert notes(scene) == []
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(chain.transaction, "on_commit", lambda _act: None)
+            write(scene, "by another process")
+            kept = dict(records._KEPT)  # noqa: SLF001 - as this process had it before
+        with pytest.MonkeyPatch.context() as patch:
+            later: list[Callable[[], None]] = []
+            patch.setattr(chain.transaction, "on_commit", later.append)
+            write(scene, "by this one")
+            records._KEPT.clear()  # noqa: SLF001 - and has it again
+            records._KEPT.update(kept)  # noqa: SLF001 - and has it again
+            for act in later:
+                act()
+        assert notes(scene) == ["by another process", "by this one"]

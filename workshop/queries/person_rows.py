@@ -10,7 +10,7 @@ from django.conf import settings
 
 from workshop.errors import InputRefused
 from workshop.models import Person
-from workshop.once_a_request import once_a_request
+from workshop.once_a_request import kept_register
 from workshop.people import PersonInfo, QualificationInfo
 from workshop.queries.identifiers import Id, uuid_of
 
@@ -48,7 +48,7 @@ def has_people() -> bool:
     return Person.objects.exists()
 
 
-@once_a_request
+@kept_register
 def _person_row(person_id: Id) -> Person | None:
     """Fetch a row by any text."""
     rows = Person.objects.prefetch_related("qualifications")

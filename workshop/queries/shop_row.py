@@ -7,12 +7,12 @@ from workshop import languages
 from workshop import limits as limit_table
 from workshop.kept_files import has_kept, read_kept
 from workshop.models import Customer, Shop, ShopLimit
-from workshop.once_a_request import once_a_request
+from workshop.once_a_request import kept_register
 from workshop.queries.identifiers import Id, uuid_of
 from workshop.registers import ShopInfo
 
 
-@once_a_request
+@kept_register
 def shop() -> ShopInfo:
     """Give the workshop's own row.
 
@@ -76,7 +76,7 @@ def local_day(now: datetime) -> date:
     return now.astimezone(shop().zone).date()
 
 
-@once_a_request
+@kept_register
 def limits() -> dict[str, limit_table.Limit]:
     """Give every limit in force by its key, the shop's own values in place of the defaults."""
     own = {row.key: row for row in ShopLimit.objects.select_related("changed_by")}
