@@ -142,13 +142,35 @@ def _definitions(entries: tuple[Entry, ...]) -> dict[str, PackDefinition]:
     return {each: packs.revision(uuid.UUID(each)).definition for each in named}
 
 
-_Kept = tuple[uuid.UUID, Limits, ZoneInfo]
-_KEPT: OrderedDict[_Kept, tuple[str, Record]] = OrderedDict()
-"""The records last asked for, each with the hash of its last entry; the last asked for at the end.
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """What a fold stands on beside the entries: the shop's limits and its time zone."""
 
-The hash is what the database says of the chain now, so that a record kept by one process cannot
-outlive what another one wrote.
-"""
+    limits: Limits
+    zone: ZoneInfo
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A record, what it was folded on, and the hash of its last entry.
+
+    The hash is what the database says of the chain now, so that a record kept by one process cannot
+    outlive what another one wrote.
+    """
+
+    on: Grounds
+    head_hash: str
+    record: Record
+
+    def and_(self, head_hash: str, entries: tuple[Entry, ...]) -> "_Kept":
+        """Add entries."""
+        before, packs_named = self.record, _definitions(entries)
+        record = fold(entries, now=before.now, limits=before.limits, packs=packs_named, onto=before)
+        return _Kept(self.on, head_hash, record)
+
+
+_KEPT: OrderedDict[uuid.UUID, _Kept] = OrderedDict()
+"""The records last asked for, by their jobs; the last asked for at the end."""
 _TURN = Lock()
 
 
@@ -157,68 +179,54 @@ def _rows_after(job_id: uuid.UUID, seq: int) -> list[EntryRow]:
     return list(rows.defer("canonical", "signature"))
 
 
-def _whole(job_id: uuid.UUID, limits: Limits, zone: ZoneInfo) -> tuple[str, Record]:
+def _whole(job_id: uuid.UUID, on: Grounds) -> _Kept:
     """Read all entries of a job and add them up."""
     rows = _rows_after(job_id, 0)
-    entries = tuple(_entry(row, zone) for row in rows)
-    found = fold(entries, now=entries[0].at, limits=limits, packs=_definitions(entries))
-    return rows[-1].hash, found
-
-
-def _carried_on(kept: tuple[str, Record], head_hash: str, on: _Kept) -> tuple[str, Record] | None:
-    """Add what came since to a record; None where that is not what follows it."""
-    last, record = kept
-    rows = _rows_after(on[0], len(record.entries))
-    if not rows or rows[0].previous != last or rows[-1].hash != head_hash:
-        return None
-    return head_hash, _and(record, tuple(_entry(row, on[2]) for row in rows))
-
-
-def _and(record: Record, entries: tuple[Entry, ...]) -> Record:
-    """Add entries to a record."""
+    entries = tuple(_entry(row, on.zone) for row in rows)
     packs_named = _definitions(entries)
-    return fold(entries, now=record.now, limits=record.limits, packs=packs_named, onto=record)
+    found = fold(entries, now=entries[0].at, limits=on.limits, packs=packs_named)
+    return _Kept(on, rows[-1].hash, found)
 
 
-def _folded(job_id: uuid.UUID, head_hash: str, limits: Limits, zone: ZoneInfo) -> Record:
-    on = (job_id, limits, zone)
+def _carried_on(kept: _Kept, job_id: uuid.UUID, head_hash: str) -> _Kept | None:
+    """Add what came since to a record; None where that is not what follows it."""
+    rows = _rows_after(job_id, len(kept.record.entries))
+    if not rows or rows[0].previous != kept.head_hash or rows[-1].hash != head_hash:
+        return None
+    return kept.and_(head_hash, tuple(_entry(row, kept.on.zone) for row in rows))
+
+
+def _folded(job_id: uuid.UUID, head_hash: str, on: Grounds) -> Record:
     with _TURN:
-        kept = _KEPT.get(on)
-    if kept is None or kept[0] != head_hash:
-        kept = (kept and _carried_on(kept, head_hash, on)) or _whole(*on)
-    _keep(on, kept)
-    return kept[1]
+        kept = _KEPT.get(job_id)
+    if kept is None or kept.on != on:
+        kept = _whole(job_id, on)
+    elif kept.head_hash != head_hash:
+        kept = _carried_on(kept, job_id, head_hash) or _whole(job_id, on)
+    _keep(job_id, kept)
+    return kept.record
 
 
-def _keep(on: _Kept, found: tuple[str, Record]) -> None:
+def _keep(job_id: uuid.UUID, found: _Kept) -> None:
     with _TURN:
-        _KEPT[on] = found
-        _KEPT.move_to_end(on)
+        _KEPT[job_id] = found
+        _KEPT.move_to_end(job_id)
         while len(_KEPT) > JOBS_KEPT:
             _KEPT.popitem(last=False)
 
 
 def went_on(row: EntryRow) -> None:
-    """Add an entry to the records kept of its job; called when its transaction stands.
+    """Add an entry to the record kept of its job; called when its transaction stands.
 
     Where something else was kept meanwhile, nothing is added: the next reader goes on from that.
     """
     with _TURN:
-        kept = [(on, found) for on, found in _KEPT.items() if on[0] == row.job_id]
-    for on, (last, record) in kept:
-        if last == row.previous:
-            # As the database gives it back.
-            value, paper = json.loads(json.dumps([row.value, row.paper]))
-            entry = replace(_entry(row, on[2]), value=value, paper=paper)
-            _keep(on, (row.hash, _and(record, (entry,))))
-
-
-@dataclass(frozen=True, slots=True)
-class Grounds:
-    """What a fold stands on beside the entries: the shop's limits and its time zone."""
-
-    limits: Limits
-    zone: ZoneInfo
+        kept = _KEPT.get(row.job_id)
+    if kept is not None and kept.head_hash == row.previous:
+        # As the database gives it back.
+        value, paper = json.loads(json.dumps([row.value, row.paper]))
+        entry = replace(_entry(row, kept.on.zone), value=value, paper=paper)
+        _keep(row.job_id, kept.and_(row.hash, (entry,)))
 
 
 def grounds_in_force() -> Grounds:
@@ -234,7 +242,7 @@ def fold_job(
     Its times stand in the workshop's zone, so that a day is the day the workshop means.
     """
     on = grounds_in_force() if grounds is None else grounds
-    folded = _folded(job_id, head_hash, on.limits, on.zone)
+    folded = _folded(job_id, head_hash, on)
     return replace(folded, now=local(now, on.zone))
 
 

@@ -6,7 +6,6 @@ import pytest
 from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
-from jobs.actions import chain
 from jobs.core.entry import Kind
 from jobs.core.record import Record, fold
 from jobs.practice.player import play
@@ -76,7 +75,7 @@ def test_what_this_process_wrote_it_need_not_read(
     slug: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """All entries of a whole job, added as they were written, give the record that is read."""
-    monkeypatch.setattr(chain.transaction, "on_commit", lambda act: act())
+    monkeypatch.setattr(transaction, "on_commit", lambda act: act())
     with a_job(slug) as scene:
         assert record_of(scene.job, now=scene.clock.now()) is not None
         play(scene)
@@ -91,10 +90,10 @@ def test_an_entry_is_added_once_its_transaction_stands() -> None:
         assert notes(scene) == []
         with pytest.MonkeyPatch.context() as patch:
             later: list[Callable[[], None]] = []
-            patch.setattr(chain.transaction, "on_commit", later.append)
+            patch.setattr(transaction, "on_commit", later.append)
             write(scene, "not yet")
             kept = list(records._KEPT.values())  # noqa: SLF001 - what is kept is what this is about
-            assert all("not yet" not in str(record.entries) for _, record in kept)
+            assert all("not yet" not in str(each.record.entries) for each in kept)
             for act in later:
                 act()
         assert read_entries(scene)[1] == 0
@@ -105,12 +104,12 @@ def test_an_entry_that_does_not_follow_is_not_added() -> None:
     with a_job() as scene:
         assert notes(scene) == []
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(chain.transaction, "on_commit", lambda _act: None)
+            patch.setattr(transaction, "on_commit", lambda _act: None)
             write(scene, "by another process")
             kept = dict(records._KEPT)  # noqa: SLF001 - as this process had it before
         with pytest.MonkeyPatch.context() as patch:
             later: list[Callable[[], None]] = []
-            patch.setattr(chain.transaction, "on_commit", later.append)
+            patch.setattr(transaction, "on_commit", later.append)
             write(scene, "by this one")
             records._KEPT.clear()  # noqa: SLF001 - and has it again
             records._KEPT.update(kept)  # noqa: SLF001 - and has it again
