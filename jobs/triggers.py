@@ -6,6 +6,8 @@ SQLite without a word, so they are made again after every migration and looked f
 `verify`.
 """
 
+from collections.abc import Iterator
+
 from django.db import connection
 
 __all__ = ["create_triggers", "missing_triggers"]
@@ -14,276 +16,143 @@ _COUNTED = ("workshop_shop", "workshop_shoplimit", "workshop_person", "workshop_
 """Registers whose changes are counted; `workshop/once_a_request.py` keeps what was read of them."""
 _COUNT = "UPDATE workshop_registerversion SET number = number + 1"
 
-_SQLITE = {
-    **{
-        f"{table}_changed_{act}": f"""
-        CREATE TRIGGER IF NOT EXISTS {table}_changed_{act} AFTER {act.upper()} ON {table}
-        BEGIN {_COUNT}; END
-    """
-        for table in _COUNTED
-        for act in ("insert", "update", "delete")
-    },
-    "jobs_entry_no_update": """
-        CREATE TRIGGER IF NOT EXISTS jobs_entry_no_update BEFORE UPDATE ON jobs_entry
-        BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END
-    """,
-    "jobs_entry_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS jobs_entry_no_delete BEFORE DELETE ON jobs_entry
-        BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END
-    """,
-    # INSERT OR REPLACE deletes without asking the trigger above unless recursive_triggers is on.
-    "jobs_entry_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS jobs_entry_no_replace BEFORE INSERT ON jobs_entry
-        WHEN EXISTS (
-            SELECT 1 FROM jobs_entry
-            WHERE "key" = NEW."key" OR (job_id = NEW.job_id AND seq = NEW.seq)
-                OR hash = NEW.hash
-        )
-        BEGIN SELECT RAISE(ABORT, 'entries are never replaced'); END
-    """,
-    "jobs_quarantinecheck_no_update": """
-        CREATE TRIGGER IF NOT EXISTS jobs_quarantinecheck_no_update
-        BEFORE UPDATE ON jobs_quarantinecheck
-        BEGIN SELECT RAISE(ABORT, 'checks are never changed'); END
-    """,
-    "jobs_quarantinecheck_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS jobs_quarantinecheck_no_delete
-        BEFORE DELETE ON jobs_quarantinecheck
-        BEGIN SELECT RAISE(ABORT, 'checks are never deleted'); END
-    """,
-    "jobs_quarantinecheck_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS jobs_quarantinecheck_no_replace
-        BEFORE INSERT ON jobs_quarantinecheck
-        WHEN EXISTS (
-            SELECT 1 FROM jobs_quarantinecheck
-            WHERE "key" = NEW."key" OR (watch_id = NEW.watch_id AND seq = NEW.seq)
-                OR digest = NEW.digest
-        )
-        BEGIN SELECT RAISE(ABORT, 'checks are never replaced'); END
-    """,
-    "jobs_quarantinewatch_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS jobs_quarantinewatch_no_delete
-        BEFORE DELETE ON jobs_quarantinewatch
-        BEGIN SELECT RAISE(ABORT, 'watches are never deleted'); END
-    """,
-    "jobs_quarantinewatch_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS jobs_quarantinewatch_no_replace
-        BEFORE INSERT ON jobs_quarantinewatch
-        WHEN EXISTS (
-            SELECT 1 FROM jobs_quarantinewatch
-            WHERE id = NEW.id OR source = NEW.source
-                OR (job_id = NEW.job_id AND module = NEW.module
-                    AND ended_at IS NULL AND NEW.ended_at IS NULL)
-        )
-        BEGIN SELECT RAISE(ABORT, 'watches are never replaced'); END
-    """,
-    "jobs_deskevent_no_update": """
-        CREATE TRIGGER IF NOT EXISTS jobs_deskevent_no_update BEFORE UPDATE ON jobs_deskevent
-        WHEN NEW.words <> '{}' OR NEW.erased_at IS NULL OR OLD.erased_at IS NOT NULL
-            OR NEW.id <> OLD.id OR NEW."key" <> OLD."key" OR NEW.job_id IS NOT OLD.job_id
-            OR NEW.kind <> OLD.kind OR NEW.at <> OLD.at OR NEW.person <> OLD.person
-            OR NEW."values" <> OLD."values" OR NEW.due_on IS NOT OLD.due_on
-            OR NEW.about IS NOT OLD.about
-        BEGIN SELECT RAISE(ABORT, 'what the desk wrote is only ever erased'); END
-    """,
-    "jobs_deskevent_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS jobs_deskevent_no_delete BEFORE DELETE ON jobs_deskevent
-        BEGIN SELECT RAISE(ABORT, 'what the desk wrote is never deleted'); END
-    """,
-    "jobs_deskevent_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS jobs_deskevent_no_replace BEFORE INSERT ON jobs_deskevent
-        WHEN EXISTS (
-            SELECT 1 FROM jobs_deskevent WHERE id = NEW.id OR "key" = NEW."key"
-        )
-        BEGIN SELECT RAISE(ABORT, 'what the desk wrote is never replaced'); END
-    """,
-    "jobs_setaside_no_update": """
-        CREATE TRIGGER IF NOT EXISTS jobs_setaside_no_update BEFORE UPDATE ON jobs_setaside
-        BEGIN SELECT RAISE(ABORT, 'what was set aside stays written'); END
-    """,
-    "jobs_setaside_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS jobs_setaside_no_delete BEFORE DELETE ON jobs_setaside
-        BEGIN SELECT RAISE(ABORT, 'what was set aside stays written'); END
-    """,
-    "jobs_setaside_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS jobs_setaside_no_replace BEFORE INSERT ON jobs_setaside
-        WHEN EXISTS (SELECT 1 FROM jobs_setaside WHERE "key" = NEW."key")
-        BEGIN SELECT RAISE(ABORT, 'what was set aside stays written'); END
-    """,
-    "jobs_disposal_no_update": """
-        CREATE TRIGGER IF NOT EXISTS jobs_disposal_no_update BEFORE UPDATE ON jobs_disposal
-        BEGIN SELECT RAISE(ABORT, 'disposals are never changed'); END
-    """,
-    "jobs_disposal_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS jobs_disposal_no_delete BEFORE DELETE ON jobs_disposal
-        BEGIN SELECT RAISE(ABORT, 'disposals are never deleted'); END
-    """,
-    "jobs_disposal_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS jobs_disposal_no_replace BEFORE INSERT ON jobs_disposal
-        WHEN EXISTS (
-            SELECT 1 FROM jobs_disposal
-            WHERE "key" = NEW."key" OR (subject = NEW.subject AND seq = NEW.seq)
-                OR digest = NEW.digest
-        )
-        BEGIN SELECT RAISE(ABORT, 'disposals are never replaced'); END
-    """,
-    "workshop_signin_no_update": """
-        CREATE TRIGGER IF NOT EXISTS workshop_signin_no_update BEFORE UPDATE ON workshop_signin
-        BEGIN SELECT RAISE(ABORT, 'the log of sign-ins is only added to'); END
-    """,
-    "workshop_signin_no_delete": """
-        CREATE TRIGGER IF NOT EXISTS workshop_signin_no_delete BEFORE DELETE ON workshop_signin
-        BEGIN SELECT RAISE(ABORT, 'the log of sign-ins is only added to'); END
-    """,
-    "workshop_signin_no_replace": """
-        CREATE TRIGGER IF NOT EXISTS workshop_signin_no_replace BEFORE INSERT ON workshop_signin
-        WHEN EXISTS (SELECT 1 FROM workshop_signin WHERE id = NEW.id)
-        BEGIN SELECT RAISE(ABORT, 'the log of sign-ins is only added to'); END
-    """,
+_ACTS = {"update": "changed", "delete": "deleted", "replace": "replaced"}
+_GROWING = {
+    "jobs_entry": ("entries are never {done}", ("key", "job_id seq", "hash")),
+    "jobs_quarantinecheck": ("checks are never {done}", ("key", "watch_id seq", "digest")),
+    "jobs_setaside": ("what was set aside stays written", ("key",)),
+    "jobs_disposal": ("disposals are never {done}", ("key", "subject seq", "digest")),
+    "workshop_signin": ("the log of sign-ins is only added to", ("id",)),
 }
+"""Tables that are only added to: what is said to whoever tries otherwise, and what is unique."""
+_WATCH, _DESK = "jobs_quarantinewatch", "jobs_deskevent"
+_ERASED_ALONE = "what the desk wrote is only ever erased"
+
+
+def _refused(table: str, act: str, message: str, when: str = "") -> tuple[str, str]:
+    """Give the name of a trigger of SQLite and the statement that makes it.
+
+    INSERT OR REPLACE deletes without asking the trigger on deletion unless recursive_triggers is
+    on, so what would replace a row is refused as an insertion.
+    """
+    name, before = f"{table}_no_{act}", "INSERT" if act == "replace" else act.upper()
+    return name, (
+        f"CREATE TRIGGER IF NOT EXISTS {name} BEFORE {before} ON {table}"
+        f"{when} BEGIN SELECT RAISE(ABORT, '{message}'); END"
+    )
+
+
+def _replacing(table: str, same: str) -> str:
+    return f" WHEN EXISTS (SELECT 1 FROM {table} WHERE {same})"  # noqa: S608 - our own words
+
+
+def _same(*unique: str) -> str:
+    """Write that a row which is there has the same key as the new one, any of them."""
+
+    def column(name: str) -> str:
+        quoted = f'"{name}"' if name == "key" else name
+        return f"{quoted} = NEW.{quoted}"
+
+    each = [" AND ".join(map(column, names.split())) for names in unique]
+    return " OR ".join(f"({one})" if " AND " in one else one for one in each)
+
+
+def _on_sqlite_made() -> Iterator[tuple[str, str]]:
+    for table in _COUNTED:
+        for act in ("insert", "update", "delete"):
+            name = f"{table}_changed_{act}"
+            yield (
+                name,
+                (
+                    f"CREATE TRIGGER IF NOT EXISTS {name} AFTER {act.upper()} ON {table}"
+                    f" BEGIN {_COUNT}; END"
+                ),
+            )
+    for table, (message, unique) in _GROWING.items():
+        for act, done in _ACTS.items():
+            when = _replacing(table, _same(*unique)) if act == "replace" else ""
+            yield _refused(table, act, message.format(done=done), when)
+    yield _refused(_WATCH, "delete", "watches are never deleted")
+    open_twice = (
+        " OR (job_id = NEW.job_id AND module = NEW.module"
+        " AND ended_at IS NULL AND NEW.ended_at IS NULL)"
+    )
+    same = _replacing(_WATCH, _same("id", "source") + open_twice)
+    yield _refused(_WATCH, "replace", "watches are never replaced", same)
+    changed = (
+        " WHEN NEW.words <> '{}' OR NEW.erased_at IS NULL OR OLD.erased_at IS NOT NULL"
+        ' OR NEW.id <> OLD.id OR NEW."key" <> OLD."key" OR NEW.job_id IS NOT OLD.job_id'
+        " OR NEW.kind <> OLD.kind OR NEW.at <> OLD.at OR NEW.person <> OLD.person"
+        ' OR NEW."values" <> OLD."values" OR NEW.due_on IS NOT OLD.due_on'
+        " OR NEW.about IS NOT OLD.about"
+    )
+    yield _refused(_DESK, "update", _ERASED_ALONE, changed)
+    yield _refused(_DESK, "delete", "what the desk wrote is never deleted")
+    same = _replacing(_DESK, _same("id", "key"))
+    yield _refused(_DESK, "replace", "what the desk wrote is never replaced", same)
+
+
+_SQLITE = dict(_on_sqlite_made())
+
+_ON_POSTGRESQL = {
+    "jobs_entry": "entries are never changed or deleted",
+    "jobs_quarantinecheck": "checks are never changed or deleted",
+    _WATCH: "watches are never deleted",
+    _DESK: _ERASED_ALONE,
+    "jobs_setaside": "what was set aside stays written",
+    "jobs_disposal": "disposals are never changed or deleted",
+    "workshop_signin": "the log of sign-ins is only added to",
+}
+_LET_ERASE = """
+    IF TG_OP = 'UPDATE' AND NEW.words = '{}'::jsonb AND NEW.erased_at IS NOT NULL
+        AND OLD.erased_at IS NULL
+        AND to_jsonb(NEW) - 'words' - 'erased_at' = to_jsonb(OLD) - 'words' - 'erased_at'
+    THEN RETURN NEW; END IF;
+"""
+
+
+def _function(name: str, body: str) -> str:
+    return (
+        f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS"
+        f" $$ BEGIN {' '.join(body.split())} END $$"
+    )
+
+
+def _refusing(table: str, message: str) -> str:
+    first = _LET_ERASE if table == _DESK else ""
+    raised = f"RAISE EXCEPTION '{message}' USING ERRCODE = 'integrity_constraint_violation';"
+    return _function(f"{table}_refuse", first + raised)
+
+
+def _on_postgresql_made() -> Iterator[tuple[str, str]]:
+    for table in _COUNTED:
+        yield (
+            f"{table}_changed",
+            (
+                f"CREATE OR REPLACE TRIGGER {table}_changed"
+                f" AFTER INSERT OR DELETE OR UPDATE OR TRUNCATE ON {table}"
+                " FOR EACH STATEMENT EXECUTE FUNCTION workshop_register_changed()"
+            ),
+        )
+    for table in _ON_POSTGRESQL:
+        for act in ("update", "delete", "truncate"):
+            if (table, act) == (_WATCH, "update"):
+                continue
+            name, every = f"{table}_no_{act}", "STATEMENT" if act == "truncate" else "ROW"
+            yield (
+                name,
+                (
+                    f"CREATE OR REPLACE TRIGGER {name} BEFORE {act.upper()} ON {table}"
+                    f" FOR EACH {every} EXECUTE FUNCTION {table}_refuse()"
+                ),
+            )
+
 
 _POSTGRESQL_FUNCTIONS = (
-    """
-    CREATE OR REPLACE FUNCTION jobs_entry_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN RAISE EXCEPTION 'entries are never changed or deleted'
-        USING ERRCODE = 'integrity_constraint_violation'; END $$
-    """,
-    """
-    CREATE OR REPLACE FUNCTION jobs_quarantinecheck_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN RAISE EXCEPTION 'checks are never changed or deleted'
-        USING ERRCODE = 'integrity_constraint_violation'; END $$
-    """,
-    """
-    CREATE OR REPLACE FUNCTION jobs_quarantinewatch_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN RAISE EXCEPTION 'watches are never deleted'
-        USING ERRCODE = 'integrity_constraint_violation'; END $$
-    """,
-    """
-    CREATE OR REPLACE FUNCTION jobs_deskevent_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN
-        IF TG_OP = 'UPDATE' AND NEW.words = '{}'::jsonb AND NEW.erased_at IS NOT NULL
-            AND OLD.erased_at IS NULL
-            AND to_jsonb(NEW) - 'words' - 'erased_at' = to_jsonb(OLD) - 'words' - 'erased_at'
-        THEN RETURN NEW; END IF;
-        RAISE EXCEPTION 'what the desk wrote is only ever erased'
-            USING ERRCODE = 'integrity_constraint_violation';
-    END $$
-    """,
-    """
-    CREATE OR REPLACE FUNCTION jobs_setaside_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN RAISE EXCEPTION 'what was set aside stays written'
-        USING ERRCODE = 'integrity_constraint_violation'; END $$
-    """,
-    """
-    CREATE OR REPLACE FUNCTION jobs_disposal_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN RAISE EXCEPTION 'disposals are never changed or deleted'
-        USING ERRCODE = 'integrity_constraint_violation'; END $$
-    """,
-    """
-    CREATE OR REPLACE FUNCTION workshop_signin_refuse() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN RAISE EXCEPTION 'the log of sign-ins is only added to'
-        USING ERRCODE = 'integrity_constraint_violation'; END $$
-    """,
-    f"""
-    CREATE OR REPLACE FUNCTION workshop_register_changed() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN {_COUNT}; RETURN NULL; END $$
-    """,
+    *(_refusing(table, message) for table, message in _ON_POSTGRESQL.items()),
+    _function("workshop_register_changed", f"{_COUNT}; RETURN NULL;"),
 )
-_POSTGRESQL = {
-    **{
-        f"{table}_changed": f"""
-        CREATE OR REPLACE TRIGGER {table}_changed
-        AFTER INSERT OR DELETE OR UPDATE OR TRUNCATE ON {table}
-        FOR EACH STATEMENT EXECUTE FUNCTION workshop_register_changed()
-    """
-        for table in _COUNTED
-    },
-    "jobs_entry_no_update": """
-        CREATE OR REPLACE TRIGGER jobs_entry_no_update BEFORE UPDATE ON jobs_entry
-        FOR EACH ROW EXECUTE FUNCTION jobs_entry_refuse()
-    """,
-    "jobs_entry_no_delete": """
-        CREATE OR REPLACE TRIGGER jobs_entry_no_delete BEFORE DELETE ON jobs_entry
-        FOR EACH ROW EXECUTE FUNCTION jobs_entry_refuse()
-    """,
-    "jobs_entry_no_truncate": """
-        CREATE OR REPLACE TRIGGER jobs_entry_no_truncate BEFORE TRUNCATE ON jobs_entry
-        FOR EACH STATEMENT EXECUTE FUNCTION jobs_entry_refuse()
-    """,
-    "jobs_quarantinecheck_no_update": """
-        CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_update
-        BEFORE UPDATE ON jobs_quarantinecheck
-        FOR EACH ROW EXECUTE FUNCTION jobs_quarantinecheck_refuse()
-    """,
-    "jobs_quarantinecheck_no_delete": """
-        CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_delete
-        BEFORE DELETE ON jobs_quarantinecheck
-        FOR EACH ROW EXECUTE FUNCTION jobs_quarantinecheck_refuse()
-    """,
-    "jobs_quarantinecheck_no_truncate": """
-        CREATE OR REPLACE TRIGGER jobs_quarantinecheck_no_truncate
-        BEFORE TRUNCATE ON jobs_quarantinecheck
-        FOR EACH STATEMENT EXECUTE FUNCTION jobs_quarantinecheck_refuse()
-    """,
-    "jobs_quarantinewatch_no_delete": """
-        CREATE OR REPLACE TRIGGER jobs_quarantinewatch_no_delete
-        BEFORE DELETE ON jobs_quarantinewatch
-        FOR EACH ROW EXECUTE FUNCTION jobs_quarantinewatch_refuse()
-    """,
-    "jobs_quarantinewatch_no_truncate": """
-        CREATE OR REPLACE TRIGGER jobs_quarantinewatch_no_truncate
-        BEFORE TRUNCATE ON jobs_quarantinewatch
-        FOR EACH STATEMENT EXECUTE FUNCTION jobs_quarantinewatch_refuse()
-    """,
-    "jobs_deskevent_no_update": """
-        CREATE OR REPLACE TRIGGER jobs_deskevent_no_update BEFORE UPDATE ON jobs_deskevent
-        FOR EACH ROW EXECUTE FUNCTION jobs_deskevent_refuse()
-    """,
-    "jobs_deskevent_no_delete": """
-        CREATE OR REPLACE TRIGGER jobs_deskevent_no_delete BEFORE DELETE ON jobs_deskevent
-        FOR EACH ROW EXECUTE FUNCTION jobs_deskevent_refuse()
-    """,
-    "jobs_deskevent_no_truncate": """
-        CREATE OR REPLACE TRIGGER jobs_deskevent_no_truncate BEFORE TRUNCATE ON jobs_deskevent
-        FOR EACH STATEMENT EXECUTE FUNCTION jobs_deskevent_refuse()
-    """,
-    "jobs_setaside_no_update": """
-        CREATE OR REPLACE TRIGGER jobs_setaside_no_update BEFORE UPDATE ON jobs_setaside
-        FOR EACH ROW EXECUTE FUNCTION jobs_setaside_refuse()
-    """,
-    "jobs_setaside_no_delete": """
-        CREATE OR REPLACE TRIGGER jobs_setaside_no_delete BEFORE DELETE ON jobs_setaside
-        FOR EACH ROW EXECUTE FUNCTION jobs_setaside_refuse()
-    """,
-    "jobs_setaside_no_truncate": """
-        CREATE OR REPLACE TRIGGER jobs_setaside_no_truncate BEFORE TRUNCATE ON jobs_setaside
-        FOR EACH STATEMENT EXECUTE FUNCTION jobs_setaside_refuse()
-    """,
-    "jobs_disposal_no_update": """
-        CREATE OR REPLACE TRIGGER jobs_disposal_no_update BEFORE UPDATE ON jobs_disposal
-        FOR EACH ROW EXECUTE FUNCTION jobs_disposal_refuse()
-    """,
-    "jobs_disposal_no_delete": """
-        CREATE OR REPLACE TRIGGER jobs_disposal_no_delete BEFORE DELETE ON jobs_disposal
-        FOR EACH ROW EXECUTE FUNCTION jobs_disposal_refuse()
-    """,
-    "jobs_disposal_no_truncate": """
-        CREATE OR REPLACE TRIGGER jobs_disposal_no_truncate BEFORE TRUNCATE ON jobs_disposal
-        FOR EACH STATEMENT EXECUTE FUNCTION jobs_disposal_refuse()
-    """,
-    "workshop_signin_no_update": """
-        CREATE OR REPLACE TRIGGER workshop_signin_no_update BEFORE UPDATE ON workshop_signin
-        FOR EACH ROW EXECUTE FUNCTION workshop_signin_refuse()
-    """,
-    "workshop_signin_no_delete": """
-        CREATE OR REPLACE TRIGGER workshop_signin_no_delete BEFORE DELETE ON workshop_signin
-        FOR EACH ROW EXECUTE FUNCTION workshop_signin_refuse()
-    """,
-    "workshop_signin_no_truncate": """
-        CREATE OR REPLACE TRIGGER workshop_signin_no_truncate BEFORE TRUNCATE ON workshop_signin
-        FOR EACH STATEMENT EXECUTE FUNCTION workshop_signin_refuse()
-    """,
-}
+_POSTGRESQL = dict(_on_postgresql_made())
 
 
 def _wanted() -> dict[str, str]:
@@ -310,14 +179,18 @@ def missing_triggers() -> tuple[str, ...]:
 
 def _plain(statement: str) -> str:
     """Write a statement as the database gives it back: on one line, without what makes it safe."""
-    words = " ".join(statement.split())
+    words = _on_one_line(statement)
     return words.replace("IF NOT EXISTS ", "").replace("CREATE OR REPLACE", "CREATE")
+
+
+def _on_one_line(statement: str) -> str:
+    return " ".join(statement.split()).replace("( ", "(").replace(" )", ")")
 
 
 def _on_sqlite() -> dict[str, str]:
     with connection.cursor() as cursor:
         cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
-        return {name: " ".join((sql or "").split()) for name, sql in cursor.fetchall()}
+        return {name: _on_one_line(sql or "") for name, sql in cursor.fetchall()}
 
 
 def _on_postgresql() -> dict[str, str]:

@@ -9,6 +9,7 @@ from jobs.core.order import (
     closed_blockers,
     find_item,
     hold_passed,
+    holds_of,
     order_blockers,
     signed_blockers,
 )
@@ -29,7 +30,7 @@ from jobs.core.refusals import (
     ROW_RECORDED,
     UNKNOWN,
 )
-from jobs.core.step import Hold, Step
+from jobs.core.step import Step
 from jobs.core.torque_entered import entered
 
 __all__ = ["enter_gate", "row_gate", "rows_in_force", "strike_gate"]
@@ -114,24 +115,10 @@ def _proof(item: Item[Any], record: Record, person: str) -> tuple[Blocker, ...]:
     return ()
 
 
-_KEPT: dict[str, tuple[Step[Any], Record, tuple[Hold, ...]]] = {}
-"""The hold points last asked for in each step: a page asks for the same ones card by card."""
-
-
-def _holds(step: Step[Any], record: Record) -> tuple[Hold, ...]:
-    """Give the hold points of a step, computed once for one record."""
-    kept = _KEPT.get(step.slug)
-    if kept is not None and kept[0] is step and kept[1] is record:
-        return kept[2]
-    holds = step.holds(record, step.assess(record))
-    _KEPT[step.slug] = (step, record, holds)
-    return holds
-
-
 def _hold(step: Step[Any], item: Item[Any], record: Record) -> tuple[Blocker, ...]:
     if not item.hold:
         return ()
-    for hold in _holds(step, record):
+    for hold in holds_of(step, record):
         if hold.slug == item.hold:
             return () if hold_passed(record, step, hold) else (HOLD(item.key, act=hold.act),)
     return (NO_HOLD(item.key),)

@@ -16,6 +16,7 @@ from jobs.core.order import (
     Steps,
     closed_blockers,
     hold_passed,
+    holds_of,
     open_step,
     order_blockers,
     signed_blockers,
@@ -84,7 +85,7 @@ def _unpassed(step: Step[Any], record: Record) -> list[Blocker]:
     needed = {item.hold for item in step.items(record) if item.hold and item.needed}
     return [
         HOLD(act=hold.act)
-        for hold in step.holds(record, step.assess(record))
+        for hold in holds_of(step, record)
         if hold.slug in needed and (step.slug, hold.slug) not in record.holds
     ]
 
@@ -116,6 +117,12 @@ def _withdrawn(step: Step[Any], record: Record) -> list[Blocker]:
 
 
 @once_a_record
+def _points(step: Step[Any], record: Record) -> tuple[Blocker, ...]:
+    """Give what the step itself finds against its signature."""
+    return step.blockers(record, step.assess(record))
+
+
+@once_a_record
 def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
     """Say everything that is missing or failing before the step can be signed as done."""
     early = (
@@ -129,7 +136,7 @@ def gate(steps: Steps, record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
         *_unpassed(step, record),
         *_missing((item for item in step.items(record) if item.needed), record),
         *_withdrawn(step, record),
-        *step.blockers(record, step.assess(record)),
+        *_points(step, record),
         *_second(step, record),
     ]
     return tuple(point for point in points if not _countersigned(record, point))
@@ -207,7 +214,7 @@ def hold_gate(
     )
     if early:
         return early
-    hold = next((h for h in step.holds(record, step.assess(record)) if h.slug == slug), None)
+    hold = next((h for h in holds_of(step, record) if h.slug == slug), None)
     if hold is None:
         return (NO_HOLD(),)
     if hold_passed(record, step, hold):
@@ -261,7 +268,6 @@ def countersignable(steps: Steps, record: Record) -> tuple[Blocker, ...]:
     step = open_step(steps, record)
     if step is None:
         return ()
-    assessed = step.assess(record)
-    points = [*step.blockers(record, assessed)]
-    points += [point for hold in step.holds(record, assessed) for point in hold.blockers]
+    points = [*_points(step, record)]
+    points += [point for hold in holds_of(step, record) for point in hold.blockers]
     return tuple(p for p in points if p.countersign and not _countersigned(record, p))

@@ -9,6 +9,7 @@ from datetime import timedelta
 from typing import Any
 
 from jobs.core.item import Item, free_note, free_photo
+from jobs.core.once import once_a_record
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
 from jobs.core.refusals import (
@@ -24,6 +25,7 @@ __all__ = [
     "closed_blockers",
     "find_item",
     "hold_passed",
+    "holds_of",
     "items_of",
     "open_step",
     "order_blockers",
@@ -92,6 +94,12 @@ def signed_blockers(record: Record, step: Step[Any]) -> tuple[Blocker, ...]:
 def closed_blockers(record: Record) -> tuple[Blocker, ...]:
     """Say that the job is closed."""
     return (CLOSED(),) if record.closed is not None else ()
+
+
+@once_a_record
+def holds_of(step: Step[Any], record: Record) -> tuple[Hold, ...]:
+    """Give the hold points of a step as they stand now."""
+    return step.holds(record, step.assess(record))
 
 
 def hold_passed(record: Record, step: Step[Any], hold: Hold) -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 from jobs.actions.booking import Booking, book_job
 from jobs.core.entry import Json, Kind
 from jobs.core.item import Item, Shape, qualifier_parts
-from jobs.core.order import hold_passed, items_of
+from jobs.core.order import hold_passed, holds_of, items_of
 from jobs.core.record import Record
 from jobs.core.step import Hold, Step
 from jobs.practice.answers import BOOK
@@ -102,7 +102,7 @@ def _wanted(item: Item[Any], record: Record) -> Iterator[str]:
 
 def _open_holds(step: Step[Any], record: Record) -> dict[str, Hold]:
     """Give the hold points that are not passed, by name."""
-    holds = step.holds(record, step.assess(record))
+    holds = holds_of(step, record)
     return {hold.slug: hold for hold in holds if not hold_passed(record, step, hold)}
 
 

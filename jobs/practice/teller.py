@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobs.core.entry import Kind
+from jobs.core.order import holds_of
 from jobs.core.section import Fact
 from jobs.core.step import Step
 from jobs.practice.scene import Draft, Scene
@@ -97,7 +98,7 @@ class Told:
         if draft.kind is Kind.HOLD:
             step = _step_named(value["step"])
             record = scene.record()
-            holds = step.holds(record, step.assess(record))
+            holds = holds_of(step, record)
             return next((h.act for h in holds if h.slug == value["hold"]), value["hold"])
         if draft.kind is Kind.SIGN:
             step = _step_named(value["step"])

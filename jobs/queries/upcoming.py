@@ -11,7 +11,7 @@ from typing import Any, Final, Literal
 from jobs.core.entering import enter_gate
 from jobs.core.flow import gate, hold_gate
 from jobs.core.item import Item, PersonUsed
-from jobs.core.order import hold_passed
+from jobs.core.order import hold_passed, holds_of
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
 from jobs.core.refusals import QUALIFIER
@@ -53,7 +53,7 @@ def asked_now(record: Record, step: Step[Any]) -> tuple[tuple[Blocker, ...], tup
     """Give what is missing before the signature, and before hold points not passed yet."""
     before = tuple(
         blocker
-        for hold in step.holds(record, step.assess(record))
+        for hold in holds_of(step, record)
         if not hold_passed(record, step, hold)
         for blocker in hold_gate(STEPS, record, step, hold.slug)
     )
@@ -133,7 +133,7 @@ def upcoming(
     if found is not None:
         item, qualifier = found
         return Upcoming(act="enter", label=item.label, qualifier=qualifier, item=item)
-    for hold in step.holds(record, step.assess(record)):
+    for hold in holds_of(step, record):
         if not hold_passed(record, step, hold) and not hold_gate(STEPS, record, step, hold.slug):
             return Upcoming(act="hold", label=hold.act)
     if missing and all(each.code == _NOT_WRITTEN for each in missing):

@@ -13,6 +13,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
 from jobs.core.course_picture import Lane, Tick, course_picture
+from jobs.core.order import holds_of
 from jobs.core.record import Record
 from jobs.queries.course import PARTIES, Course, Happening, Wait, course_of, waited
 from jobs.report.against_quoted import against_quoted
@@ -86,7 +87,7 @@ class Line:
 def _hold_act(record: Record, slug: str, hold: str) -> str:
     """Give the act a hold point stands before; its name where the step asks it no more."""
     step = next((each for each in STEPS if each.slug == slug), None)
-    holds = () if step is None else step.holds(record, step.assess(record))
+    holds = () if step is None else holds_of(step, record)
     act = next((each.act for each in holds if each.slug == hold), "")
     return gettext(act) if act else hold.replace("_", " ")
 

@@ -11,7 +11,7 @@ from django.utils.translation import gettext
 
 from jobs.core.flow import hold_gate
 from jobs.core.item import Item
-from jobs.core.order import hold_passed, items_of
+from jobs.core.order import hold_passed, holds_of, items_of
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
 from jobs.core.refusals import HOLD
@@ -74,7 +74,7 @@ def _ready(step: Step[Any], record: Record, section: Section) -> dict[str, str]:
     """Give the hold points that can be passed now, each with its act; an empty act is not asked."""
     wanted = {one.first_hold for one in section.proposals[:1]}
     found = {}
-    for hold in step.holds(record, step.assess(record)):
+    for hold in holds_of(step, record):
         if not hold_passed(record, step, hold) and not hold_gate(STEPS, record, step, hold.slug):
             found[hold.slug] = PROPOSED if hold.slug in wanted else hold.act
     return found

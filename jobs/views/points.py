@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.translation import gettext
 
 from jobs.core.flow import blocker_digest, hold_gate
-from jobs.core.order import hold_passed
+from jobs.core.order import hold_passed, holds_of
 from jobs.core.reason import Blocker
 from jobs.core.record import Record
 from jobs.core.refusals import HOLD
@@ -81,7 +81,7 @@ class Places:
         Places
             Its cards and hold points with their anchors.
         """
-        holds = step.holds(record, step.assess(record))
+        holds = holds_of(step, record)
         return cls(
             job,
             step,
@@ -148,7 +148,7 @@ def hold_missing(step: Step[Any], record: Record) -> tuple[Blocker, ...]:
     """Give what is missing before the hold points of a step that are not passed."""
     return tuple(
         blocker
-        for hold in step.holds(record, step.assess(record))
+        for hold in holds_of(step, record)
         if not hold_passed(record, step, hold)
         for blocker in hold_gate(STEPS, record, step, hold.slug)
     )
@@ -176,7 +176,7 @@ def hold_cards(
         The hold points in order, each passed or with what is missing before it.
     """
     cards = []
-    for hold in step.holds(record, step.assess(record)):
+    for hold in holds_of(step, record):
         entry = record.holds.get((step.slug, hold.slug))
         passed = hold_passed(record, step, hold)
         blockers = () if passed else hold_gate(STEPS, record, step, hold.slug)

@@ -13,7 +13,7 @@ from django.utils.translation import gettext
 from django.views.decorators.http import require_GET
 
 from jobs.core.item import Item, Shape
-from jobs.core.order import hold_passed, step_state
+from jobs.core.order import hold_passed, holds_of, step_state
 from jobs.core.paper import on_paper, sheet_number
 from jobs.core.record import Record
 from jobs.core.step import Step
@@ -136,7 +136,7 @@ def _asked(card: Card) -> bool:
 
 def _end(step: Step[Any], record: Record) -> tuple[str, str]:
     """Give the next hold point not passed: its slug and the act it stands before."""
-    for hold in step.holds(record, step.assess(record)):
+    for hold in holds_of(step, record):
         if not hold_passed(record, step, hold):
             return hold.slug, hold.act
     return "", ""

@@ -12,7 +12,7 @@ from typing import Final
 from django.utils.translation import gettext
 
 from jobs.core.item import EquipmentUsed, qualifier_of
-from jobs.core.order import hold_passed
+from jobs.core.order import hold_passed, holds_of
 from jobs.core.pack_side import PackSide, points_now
 from jobs.core.record import Record
 from jobs.core.vehicle_side import NOTHING, VehicleSide
@@ -194,7 +194,7 @@ def before_hold(record: Record, key: str) -> str:
         item = next((each for each in step.items(record) if each.key == key), None)
         if item is None or not item.hold:
             continue
-        holds = (h for h in step.holds(record, step.assess(record)) if h.slug == item.hold)
+        holds = (h for h in holds_of(step, record) if h.slug == item.hold)
         return "" if any(hold_passed(record, step, hold) for hold in holds) else "before_hold"
     return ""
 
