@@ -24,7 +24,14 @@ from jobs.queries.desk import Desks, KeysKept, desks, keys_in
 from jobs.queries.floor import Floor, floor_on
 from jobs.queries.holding import Holding, holding
 from jobs.queries.quarantine import DueCheck, due_checks
-from jobs.queries.records import JobInfo, fold_job, grounds_in_force, info_of, job_rows
+from jobs.queries.records import (
+    JobInfo,
+    catch_up,
+    fold_job,
+    grounds_in_force,
+    info_of,
+    job_rows,
+)
 from jobs.queries.timers import cure_over
 from jobs.steps import STEPS
 from workshop.queries import Slice
@@ -240,8 +247,9 @@ def open_now(*, now: datetime, today: date) -> OpenJobs:
     floor, checks, grounds = floor_on(today), due_checks(now), grounds_in_force()
     kept = desks(now, today)
     overdue = frozenset(check.job_id for check in checks if check.overdue)
-    found = []
-    for row in job_rows().filter(closed_at__isnull=True):
+    rows, found = list(job_rows().filter(closed_at__isnull=True)), []
+    catch_up({row.id: row.chainhead.hash for row in rows}, grounds)
+    for row in rows:
         job = info_of(row)
         record = fold_job(row.id, head_hash=job.head, now=now, grounds=grounds)
         line = _row(job, record, today, floor, overdue)

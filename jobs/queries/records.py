@@ -14,7 +14,7 @@ from functools import lru_cache
 from threading import Lock
 from zoneinfo import ZoneInfo
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils.translation import gettext
 
 from jobs.core.entry import Entry, Kind
@@ -35,6 +35,7 @@ __all__ = [
     "Grounds",
     "JobInfo",
     "attachment",
+    "catch_up",
     "fold_job",
     "grounds_in_force",
     "job_by_number",
@@ -49,6 +50,8 @@ __all__ = [
 
 JOBS_KEPT = 128
 """Folded jobs kept in memory; a shop has a few dozen open at once."""
+JOBS_AT_ONCE = 50
+"""Jobs whose further entries are read by one statement."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,23 +177,25 @@ _KEPT: OrderedDict[uuid.UUID, _Kept] = OrderedDict()
 _TURN = Lock()
 
 
-def _rows_after(job_id: uuid.UUID, seq: int) -> list[EntryRow]:
-    rows = EntryRow.objects.filter(job_id=job_id, seq__gt=seq).order_by("seq")
-    return list(rows.defer("canonical", "signature"))
+def _rows(*since: tuple[uuid.UUID, int]) -> list[EntryRow]:
+    """Read the entries of jobs, each job's after a place in its chain."""
+    asked = Q()
+    for job_id, seq in since:
+        asked |= Q(job_id=job_id, seq__gt=seq)
+    return list(EntryRow.objects.filter(asked).order_by("seq").defer("canonical", "signature"))
 
 
 def _whole(job_id: uuid.UUID, on: Grounds) -> _Kept:
     """Read all entries of a job and add them up."""
-    rows = _rows_after(job_id, 0)
+    rows = _rows((job_id, 0))
     entries = tuple(_entry(row, on.zone) for row in rows)
     packs_named = _definitions(entries)
     found = fold(entries, now=entries[0].at, limits=on.limits, packs=packs_named)
     return _Kept(on, rows[-1].hash, found)
 
 
-def _carried_on(kept: _Kept, job_id: uuid.UUID, head_hash: str) -> _Kept | None:
+def _carried_on(kept: _Kept, rows: list[EntryRow], head_hash: str) -> _Kept | None:
     """Add what came since to a record; None where that is not what follows it."""
-    rows = _rows_after(job_id, len(kept.record.entries))
     if not rows or rows[0].previous != kept.head_hash or rows[-1].hash != head_hash:
         return None
     return kept.and_(head_hash, tuple(_entry(row, kept.on.zone) for row in rows))
@@ -202,9 +207,34 @@ def _folded(job_id: uuid.UUID, head_hash: str, on: Grounds) -> Record:
     if kept is None or kept.on != on:
         kept = _whole(job_id, on)
     elif kept.head_hash != head_hash:
-        kept = _carried_on(kept, job_id, head_hash) or _whole(job_id, on)
+        rows = _rows((job_id, len(kept.record.entries)))
+        kept = _carried_on(kept, rows, head_hash) or _whole(job_id, on)
     _keep(job_id, kept)
     return kept.record
+
+
+def catch_up(heads: Mapping[uuid.UUID, str], on: Grounds) -> None:
+    """Add to the records that are kept what another process wrote, asking once for many jobs.
+
+    Parameters
+    ----------
+    heads : Mapping[uuid.UUID, str]
+        Hash of the last entry of each job's chain; those not kept are left to `fold_job`.
+    on : Grounds
+        What they will be folded on.
+    """
+    with _TURN:
+        kept = {job: _KEPT[job] for job in heads if job in _KEPT}
+    behind = [job for job, each in kept.items() if each.on == on and each.head_hash != heads[job]]
+    for begin in range(0, len(behind), JOBS_AT_ONCE):
+        some = behind[begin : begin + JOBS_AT_ONCE]
+        found: dict[uuid.UUID, list[EntryRow]] = {job: [] for job in some}
+        for row in _rows(*((job, len(kept[job].record.entries)) for job in some)):
+            found[row.job_id].append(row)
+        for job, rows in found.items():
+            further = _carried_on(kept[job], rows, heads[job])
+            if further is not None:
+                _keep(job, further)
 
 
 def _keep(job_id: uuid.UUID, found: _Kept) -> None:

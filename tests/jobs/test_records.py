@@ -8,9 +8,12 @@ from django.test.utils import CaptureQueriesContext
 
 from jobs.core.entry import Kind
 from jobs.core.record import Record, fold
-from jobs.practice.player import play
+from jobs.practice.player import book_in, play
+from jobs.practice.scenario import recipe
 from jobs.practice.scene import TECHNICIAN, Draft, Scene
+from jobs.practice.tablet import Straight
 from jobs.queries import records
+from jobs.queries.lists import open_now
 from jobs.queries.records import record_of
 from tests.play import a_job, a_job_at
 
@@ -116,3 +119,29 @@ def test_an_entry_that_does_not_follow_is_not_added() -> None:
             for act in later:
                 act()
         assert notes(scene) == ["by another process", "by this one"]
+
+
+def test_a_list_reads_what_others_wrote_in_many_jobs_at_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """However many jobs another process went on with, one statement; each gets its own entries."""
+    with a_job() as one:
+        clock, shop = one.clock, one.shop
+        scenes = [one, book_in(shop, recipe("minibus-module"), clock)]
+        for scene in scenes:
+            scene.hand = Straight
+        today = clock.now().date()
+        open_now(now=clock.now(), today=today)
+        monkeypatch.setattr(transaction, "on_commit", lambda _act: None)
+        for scene in scenes:
+            write(scene, f"first of {scene.job}")
+            write(scene, f"second of {scene.job}")
+        with CaptureQueriesContext(connection) as asked:
+            open_now(now=clock.now(), today=today)
+        assert sum('"jobs_entry"."seq" >' in each["sql"] for each in asked) == 1
+        for scene in scenes:
+            record, reading = read_entries(scene)
+            assert reading == 0
+            assert record is not None
+            kept = [each.value for each in record.entries if each.item == "intake.note"]
+            assert kept == [f"first of {scene.job}", f"second of {scene.job}"]
