@@ -4,9 +4,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import Final
 
+from django.template.loader import render_to_string
 from django.utils.dates import WEEKDAYS
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext, ngettext
 
 from jobs.core.reason import OUR_WORDS, Blocker, Param
@@ -68,6 +71,7 @@ STATES: Final = {
 """Words of each state of a step."""
 
 Square = tuple[str, str, str, str]
+"""State, number, title, state in words."""
 
 DAYS_NAMED: Final = 7
 """Days ahead, or behind, that are named by their weekday."""
@@ -95,8 +99,8 @@ class ListRow:
         Whose job it is; empty for nobody's.
     unanswered : bool
         Whether the customer was asked days ago and did not answer.
-    squares : tuple[Square, ...]
-        The strip of its steps: state, number, title, state in words.
+    strip : str
+        The strip of its steps, as HTML.
     """
 
     row: OpenJob
@@ -109,7 +113,7 @@ class ListRow:
     where: str = ""
     who: str = ""
     unanswered: bool = False
-    squares: tuple[Square, ...] = ()
+    strip: str = ""
 
 
 def on_day(day: date | None, today: date) -> str:
@@ -204,6 +208,12 @@ def _unanswered(row: OpenJob, now: datetime) -> bool:
     return late and row.waits_for == "customer"
 
 
+@lru_cache(maxsize=512)
+def _strip(squares: tuple[Square, ...]) -> SafeString:
+    """Draw the strip of a job's steps: most jobs share theirs with others."""
+    return render_to_string("jobs/strip.html", {"squares": squares})
+
+
 def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[ListRow, ...]:
     """Put jobs into words.
 
@@ -239,9 +249,11 @@ def list_rows(rows: Iterable[OpenJob], now: datetime, words: Wording) -> tuple[L
                 where_words(row.desk, row.keys),
                 _whose(row, words),
                 _unanswered(row, now),
-                tuple(
-                    (mark.state, str(mark.number), titles[mark.title], states[mark.state])
-                    for mark in row.strip
+                _strip(
+                    tuple(
+                        (mark.state, str(mark.number), titles[mark.title], states[mark.state])
+                        for mark in row.strip
+                    )
                 ),
             )
         )
