@@ -116,9 +116,15 @@ SQLITE = {
     },
 }
 DATABASES = {"default": environment.read_postgresql("COLDBUS_DATABASE_URL") or SQLITE}
-# One process owns a SQLite file; a database server takes several.
+# One process owns a SQLite file; a database server takes several, and its share of the cores.
+CORES_A_WORKER, WORKERS_MOST = 2, 4
 COLDBUS_WORKERS = (
-    environment.read_number("COLDBUS_WORKERS", default=min(4, os.cpu_count() or 1), low=1, high=32)
+    environment.read_number(
+        "COLDBUS_WORKERS",
+        default=max(1, min(WORKERS_MOST, (os.cpu_count() or 1) // CORES_A_WORKER)),
+        low=1,
+        high=32,
+    )
     if DATABASES["default"] is not SQLITE
     else 1
 )
