@@ -39,9 +39,7 @@ class Shop:
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     folder = tmp_path_factory.mktemp("both")
     with running_server(folder, "--https", "--https-port", "0") as running:
-        assert running.process.stdout is not None
-        told = START.search(running.process.stdout.readline())
-        assert told is not None
+        told = running.told(START)
         yield Shop(running, told[1])
 
 

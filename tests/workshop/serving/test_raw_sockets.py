@@ -89,9 +89,7 @@ class Door:
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Running, dict[str, Door]]]:
     folder = tmp_path_factory.mktemp("raw")
     with running_server(folder, "--https", "--https-port", "0") as running:
-        assert running.process.stdout is not None
-        told = START.search(running.process.stdout.readline())
-        assert told is not None
+        told = running.told(START)
         doors = {"https": Door(running.address, folder), "http": Door(told[1], folder)}
         yield running, doors
 
