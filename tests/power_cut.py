@@ -1,7 +1,7 @@
-"""A disk whose power is cut: a file system in a file, shut down without writing what is in memory.
+"""A disk of our own, whose power is cut or which is full: a file system in a file.
 
-Needs root, loop devices and ext4. What was acknowledged has to be there after the next mount; what
-the system still held in memory is gone, as with a plug pulled.
+Needs root, loop devices and ext4. After a cut, what was acknowledged has to be there at the next
+mount; what the system still held in memory is gone, as with a plug pulled.
 """
 
 import fcntl
@@ -25,6 +25,8 @@ EXT4_IOC_SHUTDOWN = 0x8004587D
 WITHOUT_LOG_FLUSH = struct.pack("I", 2)
 SIZE_MB = 192
 GONE_WITHIN_S = 20
+FILLING, SPARE = "filling", "spare"
+PIECES = (1024 * 1024, 4096, 1)
 
 
 def _run(*words: str) -> None:
@@ -59,6 +61,24 @@ class Disk:
                     raise
                 time.sleep(0.1)
         _run("mount", "-o", "loop", str(self.image), str(self.place))
+
+    def fill_up(self, leaving_bytes: int = 0) -> None:
+        """Take all the room there is, but for about so much."""
+        spare = self.place / SPARE
+        spare.write_bytes(bytes(leaving_bytes))
+        descriptor = os.open(self.place / FILLING, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+        try:
+            for size in PIECES:
+                with suppress(OSError):
+                    while os.write(descriptor, bytes(size)):
+                        pass
+        finally:
+            os.close(descriptor)
+        spare.unlink()
+
+    def make_room(self) -> None:
+        """Give all of that back."""
+        (self.place / FILLING).unlink()
 
 
 @contextmanager

@@ -28,6 +28,8 @@ SERVER_VARIABLES = ("COLDBUS_DATABASE_URL", "COLDBUS_STORAGE_URL")
 OWN_PYTHON_VARIABLE = "COLDBUS_OWN_PYTHON"
 # These work without the shop's data, and leave no folder behind.
 WITHOUT_DATA = {"test", "calc", "doctor", "check", "help", "makemigrations", "--help", "--version"}
+# These look at a damaged log themselves and say the ways on; any other would take in what is left.
+LOOK_THEMSELVES = {"up", "restore"}
 
 
 class CannotStart(Exception):
@@ -48,6 +50,7 @@ def main(argv: List[str]) -> int:
             if not is_inside_venv():
                 return start_again(argv)
         prepare_data_folder(argv)
+        refuse_damaged_log(argv)
     except CannotStart as reason:
         sys.stderr.write("%s\n" % reason)
         return 1
@@ -188,6 +191,40 @@ def prepare_data_folder(argv: List[str]) -> None:
         data_folder.prepare(data_folder.location(ROOT))
     except OSError as reason:
         raise CannotStart("The data folder cannot be used: %s." % reason) from None
+
+
+def refuse_damaged_log(argv: List[str]) -> None:
+    """Leave a damaged log of the database as it is: whoever opens the database takes it in."""
+    if len(argv) < 2 or argv[1] in WITHOUT_DATA | LOOK_THEMSELVES:  # noqa: PLR2004 - as above
+        return
+    data_folder = importlib.import_module("workshop.serving.data_folder")
+    write_ahead = importlib.import_module("workshop.serving.write_ahead")
+    folder = data_folder.location(ROOT)
+    database = folder / data_folder.DATABASE_NAME
+    log, index = write_ahead.files_beside(database)
+    # A log that is being written is none to judge.
+    if not (log.exists() or index.exists()) or not database.is_file() or is_served(folder):
+        return
+    fault = write_ahead.log_fault(database)
+    if fault is not None:
+        raise CannotStart(
+            "Entries may be missing: %s. Nothing was changed; run up, which says the ways on."
+            % fault.what
+        )
+
+
+def is_served(folder: Path) -> bool:
+    """Say whether a process writes in the data folder."""
+    folder_lock = importlib.import_module("workshop.serving.folder_lock")
+    path = folder / folder_lock.LOCK_NAME
+    if not path.exists():
+        return False
+    with path.open("r+", encoding="utf-8") as file:
+        try:
+            folder_lock.try_lock(file)
+        except OSError:
+            return True
+    return False
 
 
 def say(text: str) -> None:

@@ -7,7 +7,9 @@ The pages are templates/400.html … 500.html; where even the template fails, pl
 import logging
 import secrets
 import sys
+from pathlib import Path
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template import TemplateDoesNotExist
 from django.template.loader import render_to_string
@@ -53,7 +55,7 @@ def server_error(request: HttpRequest) -> HttpResponse:
 
     A full disk has an answer of its own: the tablet keeps its entries and says why.
     """
-    if is_disk_full(sys.exc_info()[1]):
+    if is_disk_full(sys.exc_info()[1], Path(settings.COLDBUS_DATA)):
         return _disk_full(request)
     number = "".join(secrets.choice(NUMBER_ALPHABET) for _place in range(NUMBER_LENGTH))
     LOGGER.error("fault %s on %s %s", number, request.method, request.path, exc_info=sys.exc_info())

@@ -159,11 +159,15 @@ def keep_bytes(content: bytes, sha256: str) -> None:
     path = path_of(sha256)
     path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     unfinished = path.with_name(f"{path.name}.{uuid.uuid4().hex}")
-    with unfinished.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    unfinished.replace(path)
+    try:
+        with unfinished.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        unfinished.replace(path)
+    finally:
+        # A disk that is full keeps nothing of what did not fit.
+        unfinished.unlink(missing_ok=True)
 
 
 def forget_bytes(sha256: str) -> None:

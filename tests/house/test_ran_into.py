@@ -20,6 +20,8 @@ HTTPS = "tests/workshop/serving/test_https.py"
 UPDATE = "tests/browser/test_update.py"
 KEYS = "tests/browser/test_offline_keyboard.py"
 BACK_UP = "tests/workshop/serving/test_up_and_backups.py"
+LOG = "tests/workshop/serving/test_damaged_log.py"
+FULL = "tests/workshop/serving/test_full_disk.py"
 STAYS = f"{FAULTS}::test_an_entry_stays_whatever_comes_back_and_is_recorded_once"
 
 PLAYS: dict[str, tuple[str, ...]] = {
@@ -86,6 +88,15 @@ PLAYS: dict[str, tuple[str, ...]] = {
     "a damaged database left people without a way back": (
         "tests/workshop/backups/test_damage.py::test_each_damage_is_found_and_nothing_is_changed",
         f"{BACK_UP}::test_a_restore_brings_back_the_data_and_the_shop_starts",
+    ),
+    "a log beside the database was damaged, and entries were gone without a word": (
+        f"{LOG}::test_what_a_damaged_log_lost_is_said_and_comes_back_from_the_tablets",
+        f"{LOG}::test_what_nothing_on_the_server_misses_the_tablets_bring_back",
+    ),
+    "the server's disk was full": (
+        f"{FULL}::test_a_disk_that_fills_up_under_tablets_loses_nothing_and_spoils_nothing",
+        f"{FULL}::test_a_start_on_a_full_disk_is_refused_in_words_and_nothing_is_called_damaged",
+        STAYS,
     ),
     "a restore lost what tablets had sent since": (
         f"{LOAD}::test_after_a_restore_receipts_sent_again_are_recorded_exactly_once",

@@ -1,7 +1,9 @@
 """A full disk has an answer of its own, by which a tablet knows that it has to keep its entries."""
 
+import shutil
 import sqlite3
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 from django.db import connection
@@ -9,7 +11,7 @@ from django.db.utils import OperationalError
 from django.http import HttpRequest
 from django.test import RequestFactory
 
-from workshop import fault_pages
+from workshop import disk_full, fault_pages
 from workshop.disk_full import is_disk_full
 
 
@@ -45,3 +47,19 @@ def test_what_sqlite_says_of_a_full_disk_is_told_from_a_mistake() -> None:
     assert "stays there" in text
     assert not is_disk_full(None)
     assert not is_disk_full(sqlite3.OperationalError("database is locked"))
+
+
+class Unsaid(Exception):
+    """What SQLite says where the index of its log finds no room, and of a failing disk too."""
+
+    sqlite_errorname = "SQLITE_IOERR"
+
+
+def test_where_sqlite_says_only_that_reading_failed_the_disk_is_asked_for_its_room(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert not is_disk_full(Unsaid(), tmp_path)
+    monkeypatch.setattr(disk_full, "NO_ROOM_BYTES", shutil.disk_usage(tmp_path).total + 1)
+    assert is_disk_full(Unsaid(), tmp_path)
+    assert not is_disk_full(Unsaid())
+    assert not is_disk_full(sqlite3.OperationalError("database is locked"), tmp_path)

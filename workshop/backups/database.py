@@ -34,6 +34,13 @@ AT_SEQ: Final = (
     "SELECT e.hash FROM jobs_entry e JOIN jobs_job j ON j.id = e.job_id "
     "WHERE j.number = ? AND e.seq = ?"
 )
+ASTRAY: Final = (
+    "SELECT j.number FROM jobs_chainhead h JOIN jobs_job j ON j.id = h.job_id "
+    "LEFT JOIN jobs_entry e ON e.job_id = h.job_id AND e.seq = h.count "
+    "WHERE (h.count > 0 AND e.hash IS NOT h.hash) OR EXISTS "
+    "(SELECT 1 FROM jobs_entry x WHERE x.job_id = h.job_id AND x.seq > h.count) "
+    "ORDER BY j.number LIMIT 1"
+)
 MIGRATIONS: Final = "SELECT app, name FROM django_migrations ORDER BY app, name"
 ATTACHMENTS: Final = {
     "jobs_attachment": "SELECT sha256 FROM jobs_attachment",
@@ -91,6 +98,12 @@ def copy(live: Connection, target: Path) -> None:
         live.backup(copied, pages=-1)
         # The copy is to be one file, without a log beside it.
         copied.execute("PRAGMA journal_mode=DELETE")
+
+
+def take_log_in(path: Path) -> None:
+    """Let SQLite take into a database what it can read of its log; nobody has it open."""
+    with closing(Database.connect(str(path), timeout=BUSY_TIMEOUT_S)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def size_bytes(connection: Connection) -> int:
@@ -217,10 +230,23 @@ def faults(connection: Connection, least: Iterable[Head] = ()) -> str:
         begun = job in ends or (head is not None and head.count > 0)
         if begun and (head is None or ends.get(job) != (head.count, head.count, head.hash)):
             return f"the chain of job {job} does not end where its head says"
+    return next((f"entries of job {job} are missing" for job in behind(connection, least)), "")
+
+
+def behind(connection: Connection, least: Iterable[Head]) -> Iterator[str]:
+    """Name the jobs that do not reach the heads seen before."""
+    is_readable = has_tables(connection, "jobs_entry", "jobs_job")
     for head in least:
-        row = connection.execute(AT_SEQ, (head.job, head.count)).fetchone()
+        asked = (head.job, head.count)
+        row = connection.execute(AT_SEQ, asked).fetchone() if is_readable else None
         if head.count and (row is None or row[0] != head.hash):
-            return f"entries of job {head.job} are missing"
+            yield head.job
+
+
+def astray(connection: Connection) -> str:
+    """Say, quickly, whether a chain does not end where its head says; "" where all do."""
+    for (job,) in rows(connection, ASTRAY, "jobs_entry", "jobs_job", "jobs_chainhead"):
+        return f"the chain of job {job} does not end where its head says"
     return ""
 
 

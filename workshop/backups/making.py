@@ -220,6 +220,7 @@ def _manifest(order: _Order, contents: Contents, members: tuple[Member, ...]) ->
         entries=contents.entries,
         heads=contents.heads,
         members=members,
+        epoch=data_folder.epoch_of(order.places.data),
         missing_attachments=tuple(each for each in contents.attachments if each not in held),
         keys_from_outside=keys_from_outside(),
     )

@@ -51,6 +51,7 @@ class Manifest:
     entries: int
     heads: tuple[Head, ...]
     members: tuple[Member, ...]
+    epoch: str = ""
     key_id: str = ""
     signature: str = ""
     missing_attachments: tuple[str, ...] = ()
@@ -132,6 +133,7 @@ def _manifest(content: Mapping[str, Any]) -> Manifest:
         entries=int(content["entries"]),
         heads=tuple(heads),
         members=tuple(members),
+        epoch=str(content.get("epoch", "")),
         key_id=str(content.get("key_id", "")),
         signature=str(content.get("signature", "")),
         missing_attachments=_texts(content.get("missing_attachments", ())),

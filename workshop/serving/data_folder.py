@@ -19,12 +19,14 @@ DATABASE_NAME = "coldbus.sqlite3"
 ATTACHMENTS_NAME = "attachments"
 BACKUPS_NAME = "backups"
 EPOCH_NAME = "epoch"
+SERVING_NAME = "serving"
 SEAL_NAME = "seal_key.pem"
 SEALS_NAME = "seal_keys.json"
 SIGNING_NAME = "signing_key.pem"
 SIGNINGS_NAME = "signing_keys.json"
 AUTHORITY_NAME = "authority.crt"
 AUTHORITY_KEY_NAME = "authority.key"
+EPOCHS_KEPT = 100
 OWNER_ONLY_FOLDER = 0o700
 OWNER_ONLY_FILE = 0o600
 
@@ -52,11 +54,18 @@ def location(root: Path) -> Path:
 
 
 def prepare(folder: Path) -> None:
-    """Make the folder and its secrets, readable by their owner only."""
+    """Make the folder and its secrets, readable by their owner only.
+
+    An empty one is made anew, as an older release could leave it behind at a power cut; but never
+    the pepper of a database that is there, without which no PIN would be right any more.
+    """
     folder.mkdir(mode=OWNER_ONLY_FOLDER, parents=True, exist_ok=True)
     for name in (KEY_NAME, PEPPER_NAME):
-        if not (folder / name).exists():
-            make_secret(folder / name)
+        path, is_needed = folder / name, name == PEPPER_NAME and (folder / DATABASE_NAME).exists()
+        if path.is_file() and not path.stat().st_size and not is_needed:
+            path.unlink()
+        if not path.exists():
+            make_secret(path)
 
 
 def mark_as_practice(folder: Path) -> None:
@@ -70,22 +79,44 @@ def is_practice(folder: Path) -> bool:
 
 
 def epoch_of(folder: Path) -> str:
-    """Give the mark of this life of the data; "" before the first start.
+    """Give the mark of this epoch of the data; "" before the first start.
 
-    It changes when a backup is restored: what was acknowledged before may be gone then, and
-    whoever holds receipts sends again.
+    It changes when a backup is restored, or after an end without order: what was acknowledged
+    before may be gone then, and whoever holds receipts sends again.
+    """
+    return next(iter(epochs_of_life(folder)), "")
+
+
+def epochs_of_life(folder: Path) -> tuple[str, ...]:
+    """Give the marks of all epochs since the data were last replaced, the present one first.
+
+    What was recorded in one of them has to be there still.
     """
     file = folder / EPOCH_NAME
-    return file.read_text(encoding="ascii").strip() if file.is_file() else ""
+    return tuple(file.read_text(encoding="ascii").split()) if file.is_file() else ()
 
 
-def begin_epoch(folder: Path) -> str:
-    """Write a new mark and return it."""
+def begin_epoch(folder: Path, *, of_this_life: bool = False) -> str:
+    """Write a new mark and return it; of the same life where the data were not replaced."""
     epoch = str(uuid.uuid4())
-    unfinished = folder / f"{EPOCH_NAME}.new"
-    unfinished.write_text(epoch + "\n", encoding="ascii")
-    unfinished.replace(folder / EPOCH_NAME)
+    before = epochs_of_life(folder)[: EPOCHS_KEPT - 1] if of_this_life else ()
+    replace_file(folder / EPOCH_NAME, "\n".join([epoch, *before, ""]).encode("ascii"))
     return epoch
+
+
+def begin_serving(folder: Path) -> None:
+    """Note that the data are served from now on; the note outlives whoever is killed."""
+    replace_file(folder / SERVING_NAME, b"Being served, or not stopped in order.\n")
+
+
+def ended_in_order(folder: Path) -> bool:
+    """Say whether whoever served the data last has stopped in order."""
+    return not (folder / SERVING_NAME).exists()
+
+
+def end_serving(folder: Path) -> None:
+    """Take the note away again."""
+    (folder / SERVING_NAME).unlink(missing_ok=True)
 
 
 def new_file(path: Path) -> IO[bytes]:
@@ -136,10 +167,12 @@ def sync_folder(folder: Path) -> None:
 
 
 def make_secret(path: Path) -> None:
-    """Write a new secret to a file that only its owner can read."""
-    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ONLY_FILE)
-    with os.fdopen(descriptor, "w", encoding="ascii") as file:
-        file.write(secrets.token_urlsafe(50) + "\n")
+    """Write a new secret through to the disk, to a file that only its owner can read."""
+    with new_file(path) as file:
+        file.write((secrets.token_urlsafe(50) + "\n").encode("ascii"))
+        file.flush()
+        os.fsync(file.fileno())
+    sync_folder(path.parent)
 
 
 def read_mounts(table: str) -> list[Mount]:

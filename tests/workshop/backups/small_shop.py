@@ -1,6 +1,7 @@
 """A data folder with a small database in it: the tables that a backup asks, two jobs, a picture."""
 
 import hashlib
+import shutil
 import sqlite3
 from contextlib import closing
 from datetime import UTC, datetime
@@ -145,3 +146,10 @@ def listing(folder: Path) -> dict[str, bytes]:
         for path in sorted(folder.rglob("*"))
         if path.is_file() and path.name not in passing
     }
+
+
+def as_killed(here: Places, folder: Path) -> Places:
+    """Copy a data folder as it would lie there if whoever has its database open were killed."""
+    left = Places(folder / "data", folder / "data" / "backups")
+    shutil.copytree(here.data, left.data)
+    return left

@@ -28,7 +28,7 @@ VALUES ('5', '5', 1, 'value', '', '', '1', '5', '2026-01-01 00:00:00', '',
 """
 MARK = "UPDATE workshop_shop SET phone = '{}'"
 PASSING = {"staticfiles", "staticfiles.sha256", "writer.lock", "backup.lock", "upkeep.lock"}
-PASSING |= {"record_check.json", "drill.json"}
+PASSING |= {"record_check.json", "drill.json", "serving"}
 # On paper, never in a backup: a stick that is found tells nothing.
 PASSING |= {"backup_key"}
 KEYS = {"secret_key", "pepper", "signing_key.pem", "signing_keys.json"}
@@ -183,6 +183,19 @@ def test_a_damaged_database_stops_the_start_in_words(shop: Path, damage: str) ->
     code, said = said_by(shop, "restore", str(kept.path), "--yes")
     assert code == 0, said
     assert phone(shop) == ""
+
+
+def test_a_start_without_what_pins_rest_on_says_so_and_a_restore_brings_it_back(shop: Path) -> None:
+    (kept,) = shelf.kept_in(shop / "backups")
+    (shop / "pepper").write_bytes(b"")
+    code, said = said_by(shop, "up", "--no-serve")
+    assert code == 1
+    assert "pepper is empty" in said
+    assert f"python3 manage.py restore {kept.path}" in said
+    code, said = said_by(shop, "restore", str(kept.path), "--yes")
+    assert code == 0, said
+    code, said = said_by(shop, "up", "--no-serve")
+    assert code == 0, said
 
 
 def test_before_a_migration_a_backup_is_made(shop: Path) -> None:

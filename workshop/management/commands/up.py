@@ -4,17 +4,17 @@ import os
 import socket
 import sys
 from argparse import ArgumentParser
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import segno
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from typing_extensions import override
 
@@ -22,8 +22,9 @@ from workshop import clock, queries
 from workshop.backups import damage, database
 from workshop.backups.making import make
 from workshop.backups.manifest import BEFORE_MIGRATION
-from workshop.backups.places import is_sqlite, places
+from workshop.backups.places import Places, is_sqlite, places
 from workshop.backups.refusal import BackupRefused
+from workshop.disk_full import is_disk_full
 from workshop.serving import data_folder, local_name, network, server, sqlite, static_files
 from workshop.serving.authority import keeping
 from workshop.serving.folder_lock import FolderInUse
@@ -31,6 +32,11 @@ from workshop.serving.network import Listening, ListenRefused
 from workshop.serving.renewal import Renewal
 from workshop.wire import ENCRYPTED_VARIABLE
 from workshop.writing import folder_lock
+
+WAYS_ON: Final = {
+    "--without-backup": "bring the database up to date even where no backup can be made first",
+    "--after-loss": "go on although entries are missing; each tablet sends its last days again",
+}
 
 
 class Command(BaseCommand):
@@ -73,36 +79,45 @@ class Command(BaseCommand):
             action="store_true",
             help="plain http only, even on the network: signing needs the connection there",
         )
-        parser.add_argument(
-            "--without-backup",
-            action="store_true",
-            help="bring the database up to date even where no backup can be made first",
-        )
+        for word, what in WAYS_ON.items():
+            parser.add_argument(word, action="store_true", help=what)
 
     @override
     def handle(self, *args: Any, **options: Any) -> None:
-        """Do it, in the order in which a later part needs an earlier one."""
+        """Do it; a full disk, on which nothing can be begun, is said in words."""
         self.refuse_bad_folder()
         try:
-            where = self.choose_place(options["listen"], options["port"])
-            folder_lock().take("the Coldbus server")
-            encrypted = options["https"] or not (where.is_loopback or options["no_https"])
-            if not options["no_serve"]:
-                where = self.choose_ports(where, options["https_port"] if encrypted else None)
+            self.do(options)
         except (FolderInUse, ListenRefused, server.PortTaken) as reason:
             raise CommandError(str(reason)) from None
-        try:
-            self.refuse_damaged_database()
-            self.prepare(demo=options["demo"], with_backup=not options["without_backup"])
-            if options["no_serve"]:
-                self.stdout.write("Everything is prepared.")
-            else:
-                self.answer_to(where.names)
-                kept = self.certificate(where.names) if encrypted else None
-                self.serve(where, kept)
-                self.stdout.write("Stopped.")
+        except (OSError, DatabaseError, database.SqliteError) as reason:
+            if not is_disk_full(reason, Path(settings.COLDBUS_DATA)):
+                raise
+            raise CommandError(
+                f"The disk of {settings.COLDBUS_DATA} is full. What was recorded is there and "
+                "whole; make room, then start again."
+            ) from None
         finally:
             folder_lock().release()
+
+    def do(self, options: Mapping[str, Any]) -> None:
+        """Do it, in the order in which a later part needs an earlier one."""
+        where = self.choose_place(options["listen"], options["port"])
+        folder_lock().take("the Coldbus server")
+        encrypted = options["https"] or not (where.is_loopback or options["no_https"])
+        if not options["no_serve"]:
+            where = self.choose_ports(where, options["https_port"] if encrypted else None)
+        self.refuse_damaged_database(after_loss=options["after_loss"])
+        self.prepare(demo=options["demo"], with_backup=not options["without_backup"])
+        if options["no_serve"]:
+            self.stdout.write("Everything is prepared.")
+            return
+        self.answer_to(where.names)
+        kept = self.certificate(where.names) if encrypted else None
+        data_folder.begin_serving(Path(settings.COLDBUS_DATA))
+        self.serve(where, kept)
+        data_folder.end_serving(Path(settings.COLDBUS_DATA))
+        self.stdout.write("Stopped.")
 
     def choose_place(self, asked: str, port: int | None) -> Listening:
         """Decide where to listen; without being asked, on this computer only."""
@@ -196,14 +211,47 @@ class Command(BaseCommand):
         # A worker that is not a fork reads its settings anew.
         os.environ["COLDBUS_HOSTS"] = ",".join(settings.ALLOWED_HOSTS)
 
-    def refuse_damaged_database(self) -> None:
-        """Stop before anything is written where the database is damaged or gone."""
+    def refuse_damaged_database(self, *, after_loss: bool) -> None:
+        """Stop before anything is written where the database is damaged or lacks entries."""
         if not is_sqlite():
             return
         here = places()
-        fault = damage.fault_of(here)
-        if fault:
-            raise CommandError(damage.words_about(here, fault))
+        if not settings.COLDBUS_PEPPER:
+            what = f"its file {data_folder.PEPPER_NAME} is empty, and every PIN rests on that"
+            raise CommandError(damage.words_about(here, what))
+        if after_loss:
+            self.set_log_aside(here)
+        found = damage.look(here)
+        if found is not None and not found.passable:
+            raise CommandError(damage.words_about(here, found.what))
+        if found is not None and not after_loss:
+            raise CommandError(damage.words_about_loss(here, found.what))
+        self.let_tablets_send_again(here.data, after_loss=after_loss)
+
+    def set_log_aside(self, here: Places) -> None:
+        """Keep a log that is not whole apart, and go on with what could be read of it."""
+        try:
+            aside = damage.settle_log(here, clock.now())
+        except (OSError, database.SqliteError) as reason:
+            if is_disk_full(reason, here.data):
+                raise
+            raise CommandError(f"The log could not be set aside: {reason}.") from None
+        if aside is not None:
+            self.stdout.write(f"The damaged log is kept in {aside}")
+
+    def let_tablets_send_again(self, folder: Path, *, after_loss: bool) -> None:
+        """Begin another epoch after a loss, and after an end that may have hidden one."""
+        if after_loss:
+            data_folder.begin_epoch(folder)
+        elif data_folder.ended_in_order(folder):
+            return
+        else:
+            data_folder.begin_epoch(folder, of_this_life=True)
+            self.stdout.write("The server was not stopped in order the last time.")
+        data_folder.end_serving(folder)
+        self.stdout.write(
+            "Every tablet sends again what it sent in the last seven days; that is recorded once."
+        )
 
     def refuse_bad_folder(self) -> None:
         """Stop where the data would lie on a disk that cannot keep them."""
