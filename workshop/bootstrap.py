@@ -32,6 +32,9 @@ WITHOUT_DATA = {"test", "calc", "doctor", "check", "help", "makemigrations", "--
 LOOK_THEMSELVES = {"up", "restore"}
 
 
+FULL = "The disk of %s is full. What was recorded is there and whole; make room, then try again.\n"
+
+
 class CannotStart(Exception):
     """Why the start has to stop, in one sentence for the person at the keyboard."""
 
@@ -58,7 +61,7 @@ def main(argv: List[str]) -> int:
 
 
 def run_command(argv: List[str]) -> int:
-    """Hand over to Django; a command that may not write now says so in one sentence.
+    """Hand over to Django; where a command may not write, or has no room, it says so in words.
 
     The calculations need no Django, and are asked often: their door is opened directly.
     """
@@ -71,6 +74,12 @@ def run_command(argv: List[str]) -> int:
         management.execute_from_command_line(argv)
     except folder_lock.FolderInUse as reason:
         sys.stderr.write("%s\n" % reason)
+        return 1
+    except Exception as reason:
+        folder = importlib.import_module("workshop.serving.data_folder").location(ROOT)
+        if not importlib.import_module("workshop.disk_full").is_disk_full(reason, folder):
+            raise
+        sys.stderr.write(FULL % folder)
         return 1
     return 0
 

@@ -202,7 +202,8 @@ def test_a_start_on_a_full_disk_is_refused_in_words_and_nothing_is_called_damage
         if index == "gone":
             files_beside(folder / DATABASE_NAME)[1].unlink()
         disk.fill_up()
-        for words in (("up", "--no-serve"), ("up", "--port", "0"), ("up", "--after-loss")):
+        starts = (("up", "--no-serve"), ("up", "--port", "0"), ("up", "--after-loss"))
+        for words in (*starts, ("verify",)) if index == "gone" else starts:
             code, said = said_by(folder, *words)
             assert code == 1
             assert "is full" in said

@@ -14,7 +14,7 @@ import segno
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.db import DatabaseError, connection
+from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from typing_extensions import override
 
@@ -84,19 +84,12 @@ class Command(BaseCommand):
 
     @override
     def handle(self, *args: Any, **options: Any) -> None:
-        """Do it; a full disk, on which nothing can be begun, is said in words."""
+        """Do it, and let go of the data folder."""
         self.refuse_bad_folder()
         try:
             self.do(options)
         except (FolderInUse, ListenRefused, server.PortTaken) as reason:
             raise CommandError(str(reason)) from None
-        except (OSError, DatabaseError, database.SqliteError) as reason:
-            if not is_disk_full(reason, Path(settings.COLDBUS_DATA)):
-                raise
-            raise CommandError(
-                f"The disk of {settings.COLDBUS_DATA} is full. What was recorded is there and "
-                "whole; make room, then start again."
-            ) from None
         finally:
             folder_lock().release()
 
