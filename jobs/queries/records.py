@@ -96,7 +96,14 @@ class AttachmentInfo:
 
 def limits_in_force() -> Limits:
     """Give the shop's limits as the steps see them."""
-    return _same(limits_from({key: _figure(each) for key, each in shop.limits().items()}))
+    found = shop.limits()
+    last = _LIMITS.get("last")
+    if last is None or last[0] is not found:
+        limits = limits_from({key: _figure(each) for key, each in found.items()})
+        # One object for equal limits, which is quickly recognised.
+        last = (found, last[1] if last is not None and last[1] == limits else limits)
+        _LIMITS["last"] = last
+    return last[1]
 
 
 @lru_cache(maxsize=256)
@@ -105,14 +112,8 @@ def _figure(limit: Limit) -> Figure:
     return Figure.model_validate({"value": limit.value, "kind": limit.kind, "source": limit.source})
 
 
-_LIMITS: list[Limits] = []
-
-
-def _same(limits: Limits) -> Limits:
-    """Give the limits last asked for where these are equal: one object is quickly recognised."""
-    last = _LIMITS[0] if _LIMITS else limits
-    _LIMITS[:] = [last if last == limits else limits]
-    return _LIMITS[0]
+_LIMITS: dict[str, tuple[Mapping[str, Limit], Limits]] = {}
+"""The limits last given, with the register's own words of them that they were made of."""
 
 
 def local(moment: datetime, zone: ZoneInfo) -> datetime:
