@@ -128,7 +128,7 @@ def append(job: Job, head: ChainHead, new: NewEntry, *, workshop_id: str) -> Ent
     head.count, head.hash = entry.seq, entry.hash
     _sign(head, sound=sound)
     head.save(update_fields=(*_SIGNED, "key_id", "signature"))
-    transaction.on_commit(partial(went_on, entry))
+    transaction.on_commit(partial(went_on, entry), robust=True)
     return entry
 
 

@@ -24,6 +24,7 @@ __all__ = [
     "fingerprint",
     "head_words",
     "link_hash",
+    "same_sealed",
     "sealed",
     "text_hash",
 ]  # fmt: skip
@@ -130,3 +131,39 @@ def sealed(result: Any) -> Json:
     if isinstance(plain, Sequence):
         return [sealed(member) for member in plain]
     return repr(plain) if isinstance(plain, int | float) else str(plain)
+
+
+def same_sealed(one: Json, other: Json) -> bool:
+    """Say whether two sealed results say the same.
+
+    Things that carry their name (pairs of a name and a value, or several fields) are compared in
+    whatever order they stand: a database need not give the fields of a value back in the order in
+    which they were written.
+
+    Examples
+    --------
+    >>> same_sealed([["B1", "8"], ["B2", "9"]], [["B2", "9"], ["B1", "8"]])
+    True
+    >>> same_sealed([["B1", "8"], ["B2", "9"]], [["B1", "9"], ["B2", "8"]])
+    False
+    >>> same_sealed(["8", "9"], ["9", "8"])
+    False
+    """
+    return bool(_in_order(one) == _in_order(other))
+
+
+def _in_order(value: Json) -> Json:
+    if isinstance(value, dict):
+        return {name: _in_order(each) for name, each in value.items()}
+    if not isinstance(value, list):
+        return value
+    members = [_in_order(each) for each in value]
+    return sorted(members, key=canonical) if all(map(_is_named, members)) else members
+
+
+def _is_named(member: Json) -> bool:
+    match member:
+        case [str(), _] | {}:
+            return True
+        case _:
+            return False

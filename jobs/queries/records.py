@@ -14,10 +14,11 @@ from functools import lru_cache
 from threading import Lock
 from zoneinfo import ZoneInfo
 
+from django.db import connection
 from django.db.models import Q, QuerySet
 from django.utils.translation import gettext
 
-from jobs.core.entry import Entry, Kind
+from jobs.core.entry import Entry, Json, Kind
 from jobs.core.limits import Limits, limits_from
 from jobs.core.record import Record, fold
 from jobs.models import Attachment, ChainHead, Job, PersonalDatum
@@ -246,6 +247,20 @@ def _keep(job_id: uuid.UUID, found: _Kept) -> None:
             _KEPT.popitem(last=False)
 
 
+def _as_read(value: Json) -> Json:
+    """Give a value as the database gives it back; jsonb has its own order of the fields."""
+    if connection.vendor == "postgresql":
+        value = _by_length(value)
+    return json.loads(json.dumps(value))
+
+
+def _by_length(value: Json) -> Json:
+    if isinstance(value, dict):
+        names = sorted(value, key=lambda name: (len(name.encode()), name.encode()))
+        return {name: _by_length(value[name]) for name in names}
+    return [_by_length(each) for each in value] if isinstance(value, list | tuple) else value
+
+
 def went_on(row: EntryRow) -> None:
     """Add an entry to the record kept of its job; called when its transaction stands.
 
@@ -254,8 +269,7 @@ def went_on(row: EntryRow) -> None:
     with _TURN:
         kept = _KEPT.get(row.job_id)
     if kept is not None and kept.head_hash == row.previous:
-        # As the database gives it back.
-        value, paper = json.loads(json.dumps([row.value, row.paper]))
+        value, paper = _as_read([row.value, row.paper])
         entry = replace(_entry(row, kept.on.zone), value=value, paper=paper)
         _keep(row.job_id, kept.and_(row.hash, (entry,)))
 

@@ -11,7 +11,7 @@ from uuid import UUID
 from jobs.core.entry import Entry, Json
 from jobs.core.limits import Limits
 from jobs.core.record import Record, Signature, fold
-from jobs.core.seal import sealed
+from jobs.core.seal import same_sealed, sealed
 from jobs.core.step import Step
 from packs import queries as packs
 from packs.definition import Figure, PackDefinition
@@ -71,7 +71,7 @@ def as_signed(record: Record, step: Step[Any], signature: Signature) -> AsSigned
         limits=_limits(signature.seal["limits"]),
         packs=_definitions(before),
     )
-    return AsSigned(then, sealed(step.assess(then)) == signature.seal["result"])
+    return AsSigned(then, same_sealed(sealed(step.assess(then)), signature.seal["result"]))
 
 
 def record_shown(record: Record, step: Step[Any]) -> AsSigned:

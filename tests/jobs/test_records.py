@@ -1,5 +1,6 @@
 """A job is read once and then only what came since; never something that was taken back."""
 
+import json
 from collections.abc import Callable
 
 import pytest
@@ -78,7 +79,7 @@ def test_what_this_process_wrote_it_need_not_read(
     slug: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """All entries of a whole job, added as they were written, give the record that is read."""
-    monkeypatch.setattr(transaction, "on_commit", lambda act: act())
+    monkeypatch.setattr(transaction, "on_commit", lambda act, **_named: act())
     with a_job(slug) as scene:
         assert record_of(scene.job, now=scene.clock.now()) is not None
         play(scene)
@@ -86,6 +87,13 @@ def test_what_this_process_wrote_it_need_not_read(
         assert reading == 0
         records._KEPT.clear()  # noqa: SLF001 - so that all is read
         assert read_entries(scene) == (gone_on, 1)
+        read = record_of(scene.job, now=scene.clock.now())
+    assert gone_on is not None
+    assert read is not None
+    # To the order of fields: what is counted and sealed may follow it.
+    assert [json.dumps(each.value) for each in gone_on.entries] == [
+        json.dumps(each.value) for each in read.entries
+    ]
 
 
 def test_an_entry_is_added_once_its_transaction_stands() -> None:
@@ -93,7 +101,7 @@ def test_an_entry_is_added_once_its_transaction_stands() -> None:
         assert notes(scene) == []
         with pytest.MonkeyPatch.context() as patch:
             later: list[Callable[[], None]] = []
-            patch.setattr(transaction, "on_commit", later.append)
+            patch.setattr(transaction, "on_commit", lambda act, **_named: later.append(act))
             write(scene, "not yet")
             kept = list(records._KEPT.values())  # noqa: SLF001 - what is kept is what this is about
             assert all("not yet" not in str(each.record.entries) for each in kept)
@@ -107,12 +115,12 @@ def test_an_entry_that_does_not_follow_is_not_added() -> None:
     with a_job() as scene:
         assert notes(scene) == []
         with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(transaction, "on_commit", lambda _act: None)
+            patch.setattr(transaction, "on_commit", lambda _act, **_named: None)
             write(scene, "by another process")
             kept = dict(records._KEPT)  # noqa: SLF001 - as this process had it before
         with pytest.MonkeyPatch.context() as patch:
             later: list[Callable[[], None]] = []
-            patch.setattr(transaction, "on_commit", later.append)
+            patch.setattr(transaction, "on_commit", lambda act, **_named: later.append(act))
             write(scene, "by this one")
             records._KEPT.clear()  # noqa: SLF001 - and has it again
             records._KEPT.update(kept)  # noqa: SLF001 - and has it again
@@ -132,7 +140,7 @@ def test_a_list_reads_what_others_wrote_in_many_jobs_at_once(
             scene.hand = Straight
         today = clock.now().date()
         open_now(now=clock.now(), today=today)
-        monkeypatch.setattr(transaction, "on_commit", lambda _act: None)
+        monkeypatch.setattr(transaction, "on_commit", lambda _act, **_named: None)
         for scene in scenes:
             write(scene, f"first of {scene.job}")
             write(scene, f"second of {scene.job}")
