@@ -1,6 +1,6 @@
 """The triggers that make entries, checks, disposals, and the logs of desk and sign-ins append-only.
 
-And those that count the changes of the registers that are kept in memory. Here: what they are
+And those that mark the changes of the registers that are kept in memory. Here: what they are
 called, how they are made, and which are missing. A change of the table's columns drops them on
 SQLite without a word, so they are made again after every migration and looked for at start and by
 `verify`.
@@ -12,9 +12,9 @@ from django.db import connection
 
 __all__ = ["create_triggers", "missing_triggers"]
 
-_COUNTED = ("workshop_shop", "workshop_shoplimit", "workshop_person", "workshop_qualification")
-"""Registers whose changes are counted; `workshop/once_a_request.py` keeps what was read of them."""
-_COUNT = "UPDATE workshop_registerversion SET number = number + 1"
+_MARKED = ("workshop_shop", "workshop_shoplimit", "workshop_person", "workshop_qualification")
+"""Registers whose changes are marked; `workshop/once_a_request.py` keeps what was read of them."""
+_MARK, _DRAWN = "UPDATE workshop_registermark SET mark", "floor(random() * 9e18)::bigint"
 
 _ACTS = {"update": "changed", "delete": "deleted", "replace": "replaced"}
 _GROWING = {
@@ -58,14 +58,14 @@ def _same(*unique: str) -> str:
 
 
 def _on_sqlite_made() -> Iterator[tuple[str, str]]:
-    for table in _COUNTED:
+    for table in _MARKED:
         for act in ("insert", "update", "delete"):
             name = f"{table}_changed_{act}"
             yield (
                 name,
                 (
                     f"CREATE TRIGGER IF NOT EXISTS {name} AFTER {act.upper()} ON {table}"
-                    f" BEGIN {_COUNT}; END"
+                    f" BEGIN {_MARK} = random(); END"
                 ),
             )
     for table, (message, unique) in _GROWING.items():
@@ -125,13 +125,14 @@ def _refusing(table: str, message: str) -> str:
 
 
 def _on_postgresql_made() -> Iterator[tuple[str, str]]:
-    for table in _COUNTED:
+    for table in _MARKED:
+        name = f"{table}_changed"
         yield (
-            f"{table}_changed",
+            name,
             (
-                f"CREATE OR REPLACE TRIGGER {table}_changed"
-                f" AFTER INSERT OR DELETE OR UPDATE OR TRUNCATE ON {table}"
-                " FOR EACH STATEMENT EXECUTE FUNCTION workshop_register_changed()"
+                f"CREATE CONSTRAINT TRIGGER {name} AFTER INSERT OR DELETE OR UPDATE ON {table}"
+                " DEFERRABLE INITIALLY DEFERRED"
+                " FOR EACH ROW EXECUTE FUNCTION workshop_register_changed()"
             ),
         )
     for table in _ON_POSTGRESQL:
@@ -150,7 +151,8 @@ def _on_postgresql_made() -> Iterator[tuple[str, str]]:
 
 _POSTGRESQL_FUNCTIONS = (
     *(_refusing(table, message) for table, message in _ON_POSTGRESQL.items()),
-    _function("workshop_register_changed", f"{_COUNT}; RETURN NULL;"),
+    # At the end of a transaction, so that nothing is locked after the one row of the mark.
+    _function("workshop_register_changed", f"{_MARK} = {_DRAWN}; RETURN NULL;"),
 )
 _POSTGRESQL = dict(_on_postgresql_made())
 
@@ -165,8 +167,14 @@ def create_triggers() -> None:
         if connection.vendor == "postgresql":
             for statement in _POSTGRESQL_FUNCTIONS:
                 cursor.execute(statement)
-        for statement in _wanted().values():
-            cursor.execute(statement)
+        gone = missing_triggers()
+        for name, statement in _wanted().items():
+            if "CREATE CONSTRAINT" not in statement:
+                cursor.execute(statement)
+            elif name in gone:
+                # One of this kind cannot be replaced.
+                cursor.execute(f"DROP TRIGGER IF EXISTS {name} ON {name.removesuffix('_changed')}")
+                cursor.execute(statement)
 
 
 def missing_triggers() -> tuple[str, ...]:

@@ -23,13 +23,16 @@ SERVER_LOCK = ROOT / "workshop" / "requirements-server.lock"
 WHEELHOUSE = ROOT / ".wheelhouse"
 
 # Where one of these is set, a larger shop's packages are needed too.
-SERVER_VARIABLES = ("COLDBUS_DATABASE_URL", "COLDBUS_STORAGE_URL")
+DATABASE_VARIABLE = "COLDBUS_DATABASE_URL"
+SERVER_VARIABLES = (DATABASE_VARIABLE, "COLDBUS_STORAGE_URL")
 # For containers and packagers who bring the packages themselves.
 OWN_PYTHON_VARIABLE = "COLDBUS_OWN_PYTHON"
 # These work without the shop's data, and leave no folder behind.
 WITHOUT_DATA = {"test", "calc", "doctor", "check", "help", "makemigrations", "--help", "--version"}
-# These look at a damaged log themselves and say the ways on; any other would take in what is left.
-LOOK_THEMSELVES = {"up", "restore"}
+# These open no database of the shop's either.
+WITHOUT_DATABASE = {"test", "calc", "help", "--help", "--version"}
+# These look at a damaged log themselves; any other that opens the database takes in what is left.
+LOOK_THEMSELVES = {"up", "restore", "doctor"}
 
 
 FULL = "The disk of %s is full. What was recorded is there and whole; make room, then try again.\n"
@@ -46,7 +49,7 @@ def main(argv: List[str]) -> int:
         wheelhouse = take_wheelhouse(argv)
         if os.environ.get(OWN_PYTHON_VARIABLE) != "1":
             install(LOCK, wheelhouse)
-            if any(os.environ.get(name, "").strip() for name in SERVER_VARIABLES):
+            if any(is_set(name) for name in SERVER_VARIABLES):
                 install(SERVER_LOCK, wheelhouse)
             if argv[1:2] == ["test"]:
                 install(TEST_LOCK, wheelhouse)
@@ -204,36 +207,22 @@ def prepare_data_folder(argv: List[str]) -> None:
 
 def refuse_damaged_log(argv: List[str]) -> None:
     """Leave a damaged log of the database as it is: whoever opens the database takes it in."""
-    if len(argv) < 2 or argv[1] in WITHOUT_DATA | LOOK_THEMSELVES:  # noqa: PLR2004 - as above
+    command = argv[1] if len(argv) > 1 else "help"
+    if command in WITHOUT_DATABASE | LOOK_THEMSELVES or is_set(DATABASE_VARIABLE):
         return
     data_folder = importlib.import_module("workshop.serving.data_folder")
     write_ahead = importlib.import_module("workshop.serving.write_ahead")
-    folder = data_folder.location(ROOT)
-    database = folder / data_folder.DATABASE_NAME
-    log, index = write_ahead.files_beside(database)
-    # A log that is being written is none to judge.
-    if not (log.exists() or index.exists()) or not database.is_file() or is_served(folder):
-        return
-    fault = write_ahead.log_fault(database)
+    try:
+        fault = write_ahead.fault_at_rest(data_folder.location(ROOT))
+    except OSError as reason:
+        raise CannotStart("The data folder cannot be used: %s." % reason) from None
     if fault is not None:
-        raise CannotStart(
-            "Entries may be missing: %s. Nothing was changed; run up, which says the ways on."
-            % fault.what
-        )
+        raise CannotStart(fault.sentence)
 
 
-def is_served(folder: Path) -> bool:
-    """Say whether a process writes in the data folder."""
-    folder_lock = importlib.import_module("workshop.serving.folder_lock")
-    path = folder / folder_lock.LOCK_NAME
-    if not path.exists():
-        return False
-    with path.open("r+", encoding="utf-8") as file:
-        try:
-            folder_lock.try_lock(file)
-        except OSError:
-            return True
-    return False
+def is_set(variable: str) -> bool:
+    """Say whether an environment variable says anything."""
+    return bool(os.environ.get(variable, "").strip())
 
 
 def say(text: str) -> None:

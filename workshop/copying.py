@@ -11,8 +11,8 @@ from django.db.models import Model
 __all__ = ["copied_models", "copy_rows"]
 
 BATCH: Final = 500
-_LEFT_BEHIND: Final = {"django_session", "workshop_registerversion"}
-"""People sign on again, and each database counts its own changes."""
+_LEFT_BEHIND: Final = {"django_session", "workshop_registermark"}
+"""People sign on again, and each database marks its own changes."""
 
 
 def copied_models() -> list[type[Model]]:

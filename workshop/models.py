@@ -353,17 +353,15 @@ class PlaceTries(models.Model):
         return self.place
 
 
-class RegisterVersion(models.Model):
-    """One number that the database counts up with every change of a register that is kept."""
+class RegisterMark(models.Model):
+    """One mark that the database draws anew with every change of a register that is kept."""
 
     id = models.PositiveSmallIntegerField(primary_key=True, default=1, editable=False)
-    number = models.BigIntegerField(default=0)
+    mark = models.BigIntegerField(default=0)
 
     class Meta:
-        constraints = (
-            models.CheckConstraint(condition=Q(id=1), name="register_version_is_one_row"),
-        )
+        constraints = (models.CheckConstraint(condition=Q(id=1), name="register_mark_is_one_row"),)
 
     @override
     def __str__(self) -> str:
-        return str(self.number)
+        return str(self.mark)

@@ -2,8 +2,10 @@
 
 What a request has read it keeps until it ends, until a statement that writes, and until a writer's
 turn begins or ends: so an action decides by what the database says then. Registers whose changes
-the database counts (triggers, `RegisterVersion`) are kept from request to request besides, each
-beside the number under which it was read; one small question tells whether that number stands.
+the database marks (triggers, `RegisterMark`) are kept from request to request besides, each beside
+the mark under which it was read; one small question tells whether that mark stands. A mark is drawn
+at random, so that none comes back after a database was set back. What a transaction has changed it
+reads anew: its own mark may be drawn at its end only.
 """
 
 from collections.abc import Callable, Iterator
@@ -23,27 +25,28 @@ A = TypeVar("A")
 
 @dataclass(slots=True)
 class _Kept:
-    """What a request has read, and the number of the registers before the first of them was.
+    """What a request has read, and the mark of the registers before the first of them was.
 
-    The number is firm where no transaction can give it up again.
+    The mark is firm where no transaction can give it up again. `has_written`: amid a transaction.
     """
 
     found: dict[Any, Any] = field(default_factory=dict)
-    number: int | None = None
+    mark: int | None = None
     firm: bool = False
+    has_written: bool = False
 
 
 _KEPT: ContextVar[_Kept | None] = ContextVar("registers read in a request", default=None)
 _READS: Final = ("SELECT", "SAVEPOINT", "RELEASE", "BEGIN")
 _SHELF: dict[Any, tuple[int, Any]] = {}
-"""What requests have read of counted registers, by what was asked, with the number then."""
+"""What requests have read of marked registers, by what was asked, with the mark then."""
 _SHELF_HOLDS: Final = 256
 
 
-def _number() -> int | None:
-    """Give the number that the database counts up with each change; None where it has none."""
+def _mark() -> int | None:
+    """Give the mark that the database draws anew with each change; None where it has none."""
     with connection.cursor() as cursor:
-        cursor.execute("SELECT number FROM workshop_registerversion")
+        cursor.execute("SELECT mark FROM workshop_registermark")
         row = cursor.fetchone()
     return None if row is None else int(row[0])
 
@@ -53,12 +56,15 @@ def forget() -> None:
     kept = _KEPT.get()
     if kept is not None:
         kept.found.clear()
-        kept.number = None
+        kept.mark = None
 
 
 def _watched(execute: Callable[..., Any], sql: Any, params: Any, many: bool, context: Any) -> Any:  # noqa: FBT001 - Django calls it so
     if not str(sql).startswith(_READS):
         forget()
+        kept = _KEPT.get()
+        if kept is not None:
+            kept.has_written = connection.in_atomic_block
     return execute(sql, params, many, context)
 
 
@@ -90,28 +96,30 @@ def once_a_request(read: Callable[P, A]) -> Callable[P, A]:
 
 
 def kept_register(read: Callable[P, A]) -> Callable[P, A]:
-    """Let a query of counted registers be asked only where one of them has changed.
+    """Let a query of marked registers be asked only where one of them has changed.
 
     Outside of a request it is asked every time. `read` as for `once_a_request`; it reads no other
-    tables than those whose changes are counted, or rows that never change.
+    tables than those whose changes are marked, or rows that never change.
     """
     return _kept_by(read, _from_shelf)
 
 
 def _from_shelf(kept: _Kept, on: Any, act: Callable[[], A]) -> A:
-    if kept.number is None:
-        kept.number, kept.firm = _number(), not connection.in_atomic_block
-    number, firm = kept.number, kept.firm
+    if kept.has_written and connection.in_atomic_block:
+        return act()
+    if kept.mark is None:
+        kept.mark, kept.firm = _mark(), not connection.in_atomic_block
+    mark, firm = kept.mark, kept.firm
     known = _SHELF.get(on)
-    if known is not None and known[0] == number:
+    if known is not None and known[0] == mark:
         found: A = known[1]
         return found
     found = act()
     # What is read amid a transaction may be its own, and be given up.
-    if number is not None and firm and not connection.in_atomic_block:
+    if mark is not None and firm and not connection.in_atomic_block:
         if len(_SHELF) >= _SHELF_HOLDS:
             _SHELF.clear()
-        _SHELF[on] = (number, found)
+        _SHELF[on] = (mark, found)
     return found
 
 

@@ -11,7 +11,7 @@ from django.db import transaction
 from jobs.core.entry import Json, Kind
 from jobs.core.seal import FIRST_PREVIOUS, canonical, entry_words, head_words, link_hash
 from jobs.models import ChainHead, Entry, Job
-from jobs.queries.records import went_on
+from jobs.queries.folding import went_on
 from jobs.queries.signatures import head_fits
 from workshop import signing_keys
 

@@ -19,7 +19,8 @@ from jobs.practice.bench import Bench
 from jobs.practice.scenario import Recipe
 from jobs.practice.shop import Shop
 from jobs.practice.tablet import Hand, Reply, Tablet
-from jobs.queries.records import Grounds, fold_job, job_info
+from jobs.queries.folding import Grounds
+from jobs.queries.records import fold_job, job_info
 from jobs.steps import STEPS
 from packs.definition import PackDefinition
 from workshop import queries as shop_queries

@@ -19,8 +19,9 @@ from jobs.core.reason import Blocker
 from jobs.core.record import Record
 from jobs.core.section import Said
 from jobs.queries.floor import Floor
+from jobs.queries.folding import Grounds
 from jobs.queries.holding import holding
-from jobs.queries.records import Grounds, JobInfo, fold_job, grounds_in_force
+from jobs.queries.records import JobInfo, fold_job, grounds_in_force
 from jobs.queries.signed import record_after
 from jobs.queries.upcoming import asked_now, upcoming
 from jobs.steps import STEPS

@@ -22,11 +22,11 @@ from jobs.models import Job
 from jobs.queries.behind import fact_behind
 from jobs.queries.desk import Desks, KeysKept, desks, keys_in
 from jobs.queries.floor import Floor, floor_on
+from jobs.queries.folding import catch_up
 from jobs.queries.holding import Holding, holding
 from jobs.queries.quarantine import DueCheck, due_checks
 from jobs.queries.records import (
     JobInfo,
-    catch_up,
     fold_job,
     grounds_in_force,
     info_of,

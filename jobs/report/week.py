@@ -12,8 +12,9 @@ from typing import Final
 from jobs.core.entry import Kind
 from jobs.core.record import Record
 from jobs.queries.course import PARTIES, course_of, waited
+from jobs.queries.folding import Grounds
 from jobs.queries.lists import closed_between
-from jobs.queries.records import Grounds, JobInfo, fold_job, grounds_in_force
+from jobs.queries.records import JobInfo, fold_job, grounds_in_force
 from jobs.queries.signed import record_shown
 from jobs.report.summary import summary_of
 from jobs.steps import STEPS

@@ -129,6 +129,27 @@ def test_tablets_write_at_once_through_several_workers_that_own_nothing(
         for statement in FORBIDDEN:
             with pytest.raises(Exception, match=r"permission denied|must be owner"):
                 served.execute(statement)
+    with server.link(server.role, WORD) as one, server.link(server.role, WORD) as another:
+        assert_changes_are_marked_and_wait_for_nobody(one, another)
+
+
+def assert_changes_are_marked_and_wait_for_nobody(one: Any, another: Any) -> None:
+    """Two who write in different rows of a register go on beside each other, and both are seen."""
+    change = "UPDATE workshop_person SET pin_failures = 1 WHERE short_name = %s"
+
+    def mark() -> int:
+        (found,) = one.execute("SELECT mark FROM workshop_registermark").fetchone()
+        return int(found)
+
+    marks = [mark()]
+    another.execute("SET lock_timeout = '2s'")
+    one.execute("BEGIN")
+    one.execute(change, ("Aster",))
+    another.execute(change, ("Munk",))
+    marks.append(mark())
+    one.execute("COMMIT")
+    marks.append(mark())
+    assert len(set(marks)) == len(marks)
 
 
 def test_a_shop_moves_from_its_file_to_a_server_and_every_chain_verifies_there(

@@ -13,7 +13,7 @@ from jobs.practice.player import book_in, play
 from jobs.practice.scenario import recipe
 from jobs.practice.scene import TECHNICIAN, Draft, Scene
 from jobs.practice.tablet import Straight
-from jobs.queries import records
+from jobs.queries import folding
 from jobs.queries.lists import open_now
 from jobs.queries.records import record_of
 from tests.play import a_job, a_job_at
@@ -85,7 +85,7 @@ def test_what_this_process_wrote_it_need_not_read(
         play(scene)
         gone_on, reading = read_entries(scene)
         assert reading == 0
-        records._KEPT.clear()  # noqa: SLF001 - so that all is read
+        folding._KEPT.clear()  # noqa: SLF001 - so that all is read
         assert read_entries(scene) == (gone_on, 1)
         read = record_of(scene.job, now=scene.clock.now())
     assert gone_on is not None
@@ -103,7 +103,7 @@ def test_an_entry_is_added_once_its_transaction_stands() -> None:
             later: list[Callable[[], None]] = []
             patch.setattr(transaction, "on_commit", lambda act, **_named: later.append(act))
             write(scene, "not yet")
-            kept = list(records._KEPT.values())  # noqa: SLF001 - what is kept is what this is about
+            kept = list(folding._KEPT.values())  # noqa: SLF001 - what is kept is what this is about
             assert all("not yet" not in str(each.record.entries) for each in kept)
             for act in later:
                 act()
@@ -117,13 +117,13 @@ def test_an_entry_that_does_not_follow_is_not_added() -> None:
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(transaction, "on_commit", lambda _act, **_named: None)
             write(scene, "by another process")
-            kept = dict(records._KEPT)  # noqa: SLF001 - as this process had it before
+            kept = dict(folding._KEPT)  # noqa: SLF001 - as this process had it before
         with pytest.MonkeyPatch.context() as patch:
             later: list[Callable[[], None]] = []
             patch.setattr(transaction, "on_commit", lambda act, **_named: later.append(act))
             write(scene, "by this one")
-            records._KEPT.clear()  # noqa: SLF001 - and has it again
-            records._KEPT.update(kept)  # noqa: SLF001 - and has it again
+            folding._KEPT.clear()  # noqa: SLF001 - and has it again
+            folding._KEPT.update(kept)  # noqa: SLF001 - and has it again
             for act in later:
                 act()
         assert notes(scene) == ["by another process", "by this one"]

@@ -4,12 +4,17 @@ import ast
 import importlib
 import subprocess
 import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from tests.house.sources import ROOT, imported_names
+from tests.workshop.backups.small_shop import a_shop, add_entry, as_killed, connect, settle
 from workshop import bootstrap
+from workshop.backups.places import Places
+from workshop.serving.folder_lock import LOCK_NAME, try_lock
+from workshop.serving.write_ahead import files_beside
 
 STANDARD = set(sys.stdlib_module_names)
 
@@ -69,6 +74,45 @@ def test_an_unusable_data_folder_is_one_sentence(tmp_path: Path) -> None:
     assert told.returncode == 1
     assert told.stderr.startswith("The data folder cannot be used")
     assert len(told.stderr.splitlines()) == 1
+
+
+@pytest.fixture
+def damaged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Places:
+    """A shop that was killed, and the end of whose log was cut off."""
+    here = a_shop(tmp_path / "shop")
+    settle(here)
+    with closing(connect(here)) as database:
+        for _each in range(3):
+            add_entry(database, "W1")
+        left = as_killed(here, tmp_path / "killed")
+    log, _index = files_beside(left.database)
+    log.write_bytes(log.read_bytes()[:-5000])
+    monkeypatch.setenv("COLDBUS_DATA", str(left.data))
+    monkeypatch.delenv("COLDBUS_DATABASE_URL", raising=False)
+    return left
+
+
+@pytest.mark.parametrize("command", ["verify", "makemigrations", "check", "shell"])
+def test_a_damaged_log_stops_whatever_opens_the_database(damaged: Places, command: str) -> None:
+    with pytest.raises(bootstrap.CannotStart, match="Entries may be missing"):
+        bootstrap.refuse_damaged_log(["manage.py", command])
+    with (damaged.data / LOCK_NAME).open("w", encoding="utf-8") as file:
+        try_lock(file)
+        bootstrap.refuse_damaged_log(["manage.py", command])
+
+
+def test_a_damaged_log_is_nothing_to_a_shop_whose_database_is_on_a_server(
+    damaged: Places, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert damaged.database.is_file()
+    monkeypatch.setenv("COLDBUS_DATABASE_URL", "postgresql://shop@localhost/shop")
+    bootstrap.refuse_damaged_log(["manage.py", "verify"])
+
+
+def test_a_lock_that_cannot_be_opened_is_one_sentence(damaged: Places) -> None:
+    (damaged.data / LOCK_NAME).mkdir()
+    with pytest.raises(bootstrap.CannotStart, match=f"cannot be used: .*{LOCK_NAME}"):
+        bootstrap.refuse_damaged_log(["manage.py", "verify"])
 
 
 def test_the_calculations_are_opened_without_django(

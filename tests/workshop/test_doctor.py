@@ -47,8 +47,8 @@ def test_the_program_names_its_versions() -> None:
 
 
 @pytest.mark.django_db
-def test_a_database_that_is_whole_and_up_to_date_needs_no_mending() -> None:
-    findings = list(doctor.database())
+def test_a_database_that_is_whole_and_up_to_date_needs_no_mending(settings: Settings) -> None:
+    findings = list(doctor.database(Path(settings.COLDBUS_DATA)))
     assert findings[-1] == (True, "database is up to date")
     assert all(good for good, _text in findings)
 

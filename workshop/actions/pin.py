@@ -192,10 +192,12 @@ def _told(result: PinResult, row: Person, closed: datetime | None, wrong: str) -
 
 def _count_try(row: Person, *, right: bool, now: datetime) -> PinResult:
     """Keep the count of wrong tries in a row, and lock when it is full."""
+    before = (row.pin_failures, row.pin_locked_until)
     row.pin_failures = 0 if right else row.pin_failures + 1
     lock = pins.lock_after(row.pin_failures)
     row.pin_locked_until = now + lock if lock else None
-    row.save(update_fields=("pin_failures", "pin_locked_until"))
+    if (row.pin_failures, row.pin_locked_until) != before:
+        row.save(update_fields=("pin_failures", "pin_locked_until"))
     if right:
         return PinResult("right")
     if lock:

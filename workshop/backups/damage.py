@@ -4,6 +4,7 @@ Damaged is what cannot be served; then a backup is restored. Lost is what was ac
 not there, while the rest is whole: the shop may go on with that, and every tablet sends again.
 """
 
+import os
 import shlex
 import shutil
 from dataclasses import dataclass
@@ -46,6 +47,7 @@ class Weight(IntEnum):
     LOST = 1
     FOREIGN = 2
     DAMAGED = 3
+    UNREAD = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,9 @@ def _fault_in(here: Places, *, alone: bool = False) -> str:
 def look(here: Places) -> Found | None:
     """Say what is wrong with the database and the log beside it; None where nothing is known."""
     log, found = _looked(here)
-    return found if log is None else Found(log.what, Weight.LOST)
+    if log is None:
+        return found
+    return Found(log.what, Weight.UNREAD if log.unread else Weight.LOST)
 
 
 def _looked(here: Places) -> tuple[write_ahead.LogFault | None, Found | None]:
@@ -189,21 +193,41 @@ def settle_log(here: Places, now: datetime) -> Path | None:
     Returns
     -------
     Path | None
-        The folder in which log and index are kept as they were; None where the log is whole.
+        The folder in which log and index are kept as they were; None where the log is whole, or
+        may not be read and so is left alone.
     """
     fault, _found = _looked(here)
-    if fault is None:
+    if fault is None or fault.unread:
         return None
     aside = here.data / f"log-set-aside-{now.astimezone(UTC):{STAMP}}"
     aside.mkdir(mode=data_folder.OWNER_ONLY_FOLDER)
     for path in write_ahead.files_beside(here.database):
-        if path.exists():
-            shutil.copyfile(path, aside / path.name)
-            if not fault.usable:
-                path.unlink()
+        if not path.exists():
+            continue
+        if fault.usable:
+            _copy_through(path, aside / path.name)
+        else:
+            path.replace(aside / path.name)
+    data_folder.sync_folder(aside)
+    data_folder.sync_folder(here.data)
     if fault.usable:
         database.take_log_in(here.database)
     return aside
+
+
+def _copy_through(path: Path, target: Path) -> None:
+    """Copy a file through to the disk."""
+    with path.open("rb") as source, data_folder.new_file(target) as file:
+        shutil.copyfileobj(source, file)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def take_as_ours(here: Places, now: datetime) -> None:
+    """Note that the data are those of the workshop in the database, which was another's before."""
+    with database.reading(here.database) as live:
+        workshop_id, name, _zone = database.whose(live)
+    shelf.note(here, shelf.Attempt(tried_at=now, workshop_id=workshop_id, shop_name=name))
 
 
 def good_backups(here: Places) -> list[GoodBackup]:
@@ -221,6 +245,32 @@ def good_backups(here: Places) -> list[GoodBackup]:
         if len(found) == SHOWN:
             break
     return found
+
+
+def words_of(here: Places, found: Found) -> str:
+    """Say what was found, and the ways on."""
+    if found.weight is Weight.UNREAD:
+        return _words_about_unread(here, found.what)
+    if found.passable:
+        return words_about_loss(here, found.what)
+    return words_about(here, found.what)
+
+
+def _words_about_unread(here: Places, what: str) -> str:
+    """Say that a file is not to be read: nothing may be missing at all."""
+    lines = [
+        f"The database cannot be opened: {what}.",
+        "",
+        "Nothing was changed, and nothing need be lost: as a rule the file belongs to another user",
+        f"of this computer. All files of {here.data} have to",
+        "belong to the one who starts the server. Do not delete it: what was recorded last lies in",
+        "no other file.",
+        "",
+        "Where the disk itself fails, first copy what can still be read of the data folder. A",
+        "restore sets the whole data folder aside under another name and deletes nothing.",
+        *_ways_back(here),
+    ]
+    return "\n".join(lines)
 
 
 def words_about_loss(here: Places, what: str) -> str:
@@ -252,6 +302,19 @@ def words_about(here: Places, fault: str) -> str:
         *_ways_back(here),
     ]
     return "\n".join(lines)
+
+
+def words_about_pepper(here: Places) -> str:
+    """Say that the file is empty without which no PIN is right, and what there is to go back to."""
+    what = f"its file {data_folder.PEPPER_NAME} is empty, and every PIN rests on that"
+    if not here.on_server:
+        return words_about(here, what)
+    return (
+        f"The database cannot be used: {what}. Nothing was changed. Bring\n"
+        f"{here.data / data_folder.PEPPER_NAME} back; it is in every backup too, and\n"
+        "manage.py restore FILE unpacks one where COLDBUS_DATA names another folder and\n"
+        "COLDBUS_DATABASE_URL is not set."
+    )
 
 
 def _ways_back(here: Places) -> list[str]:

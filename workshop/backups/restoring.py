@@ -21,7 +21,7 @@ from workshop.backups.lost import Besides, besides
 from workshop.backups.manifest import Head, Manifest
 from workshop.backups.places import Places
 from workshop.backups.refusal import BackupRefused
-from workshop.serving import data_folder
+from workshop.serving import data_folder, write_ahead
 from workshop.signing_keys import trusted_keys
 
 STAMP: Final = "%Y%m%dT%H%M%SZ"
@@ -85,7 +85,13 @@ def losses(now: tuple[Head, ...], then: tuple[Head, ...]) -> tuple[Loss, ...]:
 
 
 def present_in(here: Places) -> Present | None:
-    """Say whose data lie in the folder; None where there are none."""
+    """Say whose data lie in the folder; None where there are none.
+
+    A database whose log is damaged is not opened: the index would be made anew, and `up` would
+    know of no loss any more where the restore is declined.
+    """
+    if here.database.is_file() and write_ahead.log_fault(here.database) is not None:
+        return _noted(here) or Present("", "", None)
     try:
         with database.reading(here.database) as live:
             if database.is_bare(live):

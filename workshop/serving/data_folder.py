@@ -57,11 +57,13 @@ def prepare(folder: Path) -> None:
     """Make the folder and its secrets, readable by their owner only.
 
     An empty one is made anew, as an older release could leave it behind at a power cut; but never
-    the pepper of a database that is there, without which no PIN would be right any more.
+    the pepper of data that were in use, without which no PIN would be right any more. A database
+    on a server shows by the epoch alone.
     """
     folder.mkdir(mode=OWNER_ONLY_FOLDER, parents=True, exist_ok=True)
+    in_use = (folder / DATABASE_NAME).exists() or (folder / EPOCH_NAME).exists()
     for name in (KEY_NAME, PEPPER_NAME):
-        path, is_needed = folder / name, name == PEPPER_NAME and (folder / DATABASE_NAME).exists()
+        path, is_needed = folder / name, name == PEPPER_NAME and in_use
         if path.is_file() and not path.stat().st_size and not is_needed:
             path.unlink()
         if not path.exists():
@@ -97,10 +99,14 @@ def epochs_of_life(folder: Path) -> tuple[str, ...]:
 
 
 def begin_epoch(folder: Path, *, of_this_life: bool = False) -> str:
-    """Write a new mark and return it; of the same life where the data were not replaced."""
+    """Write a new mark and return it; of the same life where the data were not replaced.
+
+    The file keeps its time, which says since when there are data in the folder.
+    """
     epoch = str(uuid.uuid4())
     before = epochs_of_life(folder)[: EPOCHS_KEPT - 1] if of_this_life else ()
-    replace_file(folder / EPOCH_NAME, "\n".join([epoch, *before, ""]).encode("ascii"))
+    raw = "\n".join([epoch, *before, ""]).encode("ascii")
+    replace_file(folder / EPOCH_NAME, raw, keep_time=True)
     return epoch
 
 
@@ -127,14 +133,20 @@ def new_file(path: Path) -> IO[bytes]:
     return os.fdopen(descriptor, "wb")
 
 
-def replace_file(path: Path, raw: bytes) -> None:
-    """Put a file in place of the one before, through to the disk; only its owner can read it."""
+def replace_file(path: Path, raw: bytes, *, keep_time: bool = False) -> None:
+    """Put a file in place of the one before, through to the disk; only its owner can read it.
+
+    ``keep_time`` gives it the time of the one before.
+    """
     unfinished = path.with_name(f"{path.name}.new")
     unfinished.unlink(missing_ok=True)
     with new_file(unfinished) as file:
         file.write(raw)
         file.flush()
         os.fsync(file.fileno())
+    if keep_time and path.exists():
+        before = path.stat()
+        os.utime(unfinished, ns=(before.st_atime_ns, before.st_mtime_ns))
     unfinished.replace(path)
     sync_folder(path.parent)
 

@@ -29,6 +29,25 @@ else:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
+def is_taken(folder: Path) -> bool:
+    """Say whether a process writes in a data folder.
+
+    Raises
+    ------
+    OSError
+        Where the lock file cannot be opened.
+    """
+    path = folder / LOCK_NAME
+    if not path.exists():
+        return False
+    with path.open(encoding="utf-8") as file:
+        try:
+            try_lock(file)
+        except OSError:
+            return True
+    return False
+
+
 class FolderInUse(Exception):
     """Another process writes in the data folder."""
 

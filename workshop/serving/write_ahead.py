@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-__all__ = ["LogFault", "files_beside", "log_fault"]
+from workshop.serving import data_folder, folder_lock
+
+__all__ = ["LogFault", "fault_at_rest", "files_beside", "log_fault"]
 
 LOG_ENDING: Final = "-wal"
 INDEX_ENDING: Final = "-shm"
@@ -36,10 +38,24 @@ Sums = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class LogFault:
-    """What is wrong with the log, and whether what SQLite still takes of it may be taken."""
+    """What is wrong with the log, and whether what SQLite still takes of it may be taken.
+
+    ``unread``: log or index is there and may not be read, so that nothing is known of a loss.
+    """
 
     what: str
     usable: bool
+    unread: bool = False
+
+    @property
+    def sentence(self) -> str:
+        """What is wrong, for who asked for something else, with the way on."""
+        if self.unread:
+            return f"The database cannot be opened: {self.what}. Nothing was changed."
+        return (
+            f"Entries may be missing: {self.what}. Nothing was changed; run up, which says the "
+            "ways on."
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,20 +182,53 @@ def log_fault(database: Path) -> LogFault | None:
     LogFault | None
         None where nothing is known to be missing.
     """
+    # Another process may have closed the database, or written, while it was looked at.
+    return _fault_now(database) and _fault_now(database)
+
+
+def fault_at_rest(folder: Path) -> LogFault | None:
+    """Say what is wrong with the log of a data folder; None while a process writes there.
+
+    Raises
+    ------
+    OSError
+        Where the folder cannot be looked at.
+    """
+    database = folder / data_folder.DATABASE_NAME
+    if not any(path.exists() for path in files_beside(database)) or not database.is_file():
+        return None
+    # A log that is being written is none to judge.
+    return None if folder_lock.is_taken(folder) else log_fault(database)
+
+
+def _bytes_of(path: Path) -> bytes | None:
+    """Read a file; None where it is not there. The error names the file, however it came."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as reason:
+        raise OSError(reason.errno, reason.strerror, str(path)) from None
+
+
+def _fault_now(database: Path) -> LogFault | None:
+    """Look once."""
     log, index = files_beside(database)
     try:
-        raw = log.read_bytes() if log.exists() else b""
-        told = _index(index.read_bytes()) if index.exists() else None
+        # The index first: what is finished meanwhile is then in the log that is read after it.
+        told = _index(_bytes_of(index) or b"")
+        raw = _bytes_of(log)
     except OSError as reason:
-        return LogFault(f"its log {log.name} cannot be read ({reason.strerror})", usable=False)
-    head = _head(raw)
-    if head is not None:
+        what = f"{Path(reason.filename).name} beside it cannot be read ({reason.strerror})"
+        return LogFault(what, usable=False, unread=True)
+    head = _head(raw or b"")
+    if raw and head is not None:
         return _fault_behind(head, log.name, _read(raw, head), told)
-    if len(raw) > HEAD_BYTES:
+    if raw and len(raw) > HEAD_BYTES:
         return LogFault(f"the beginning of its log {log.name} is damaged", usable=False)
     if told is None or told.copied >= told.finished:
         return None
-    what = "is gone" if not log.exists() else "is empty"
+    what = "is gone" if raw is None else "is empty"
     return LogFault(f"its log {log.name} {what}, although it held finished changes", usable=False)
 
 

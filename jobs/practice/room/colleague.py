@@ -28,8 +28,8 @@ from jobs.practice.room.rig import Rig
 from jobs.practice.scene import DESK, MANAGER, SECOND, TECHNICIAN, Scene, Stuck
 from jobs.practice.shop import Shop, Vehicle
 from jobs.queries import practice_shelf as shelf
+from jobs.queries.folding import Grounds
 from jobs.queries.practice import PracticeInfo
-from jobs.queries.records import Grounds
 from jobs.steps import STEPS
 from jobs.steps.fault_localisation.items import LEAKING, SEEN
 from jobs.steps.fault_localisation.items import OUTCOME as LEAKS

@@ -1,5 +1,6 @@
 """Entries that a damaged log lost are missed by what the shop has: the index, or its backups."""
 
+import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import closing
@@ -19,7 +20,16 @@ from tests.workshop.backups.small_shop import (
     listing,
     settle,
 )
-from workshop.backups.damage import look, settle_log, words_about_loss
+from workshop.backups import database as backups_database
+from workshop.backups import shelf
+from workshop.backups.damage import (
+    Weight,
+    look,
+    settle_log,
+    take_as_ours,
+    words_about_loss,
+    words_of,
+)
 from workshop.backups.making import make
 from workshop.backups.manifest import BY_HAND, DAILY
 from workshop.backups.places import Places
@@ -211,3 +221,68 @@ def test_a_log_is_set_aside_as_it_was_and_what_can_be_read_is_taken(
     assert found is None or found.passable
     assert entries_of(killed, "W1") == (4 if left else 3)
     assert settle_log(killed, NOW) is None
+
+
+def test_a_log_of_which_nothing_is_taken_is_moved_and_not_copied(killed: Places) -> None:
+    log, index = files_beside(killed.database)
+    raw = bytearray(log.read_bytes())
+    raw[4] ^= 0x5A
+    log.write_bytes(raw)
+    were = {path.name: path.stat().st_ino for path in (log, index)}
+    aside = settle_log(killed, NOW)
+    assert aside is not None
+    assert {path.name: path.stat().st_ino for path in aside.iterdir()} == were
+
+
+def test_copies_are_on_the_disk_before_the_log_is_taken_in(
+    killed: Places, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    through: set[int] = set()
+    sync = os.fsync
+
+    def noted(descriptor: int) -> None:
+        sync(descriptor)
+        through.add(os.fstat(descriptor).st_ino)
+
+    def power_cut(_path: Path) -> None:
+        raise OSError("power cut")
+
+    garble(killed)
+    monkeypatch.setattr(os, "fsync", noted)
+    monkeypatch.setattr(backups_database, "take_log_in", power_cut)
+    before = {path.name: path.read_bytes() for path in files_beside(killed.database)}
+    with pytest.raises(OSError, match="power cut"):
+        settle_log(killed, NOW)
+    (aside,) = killed.data.glob("log-set-aside-*")
+    assert {path.name: path.read_bytes() for path in aside.iterdir()} == before
+    kept = {path.stat().st_ino for path in (killed.data, aside, *aside.iterdir())}
+    assert kept <= through
+    assert {path.name: path.read_bytes() for path in files_beside(killed.database)} == before
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_what_may_not_be_read_is_no_loss_and_is_left_alone(killed: Places, number: int) -> None:
+    path = files_beside(killed.database)[number]
+    kept = path.rename(killed.data.parent / "kept")
+    path.mkdir()
+    found = look(killed)
+    assert found is not None
+    assert (found.weight, found.passable) == (Weight.UNREAD, False)
+    said = words_of(killed, found)
+    assert f"{path.name} beside it cannot be read" in said
+    assert "--after-loss" not in said
+    assert settle_log(killed, NOW) is None
+    path.rmdir()
+    kept.rename(path)
+    assert look(killed) is None
+
+
+def test_another_workshop_is_asked_about_once(killed: Places) -> None:
+    noted = shelf.last_attempt(killed)
+    assert noted is not None
+    shelf.note(killed, shelf.Attempt(tried_at=NOW, workshop_id=OTHER, shop_name="Another"))
+    found = look(killed)
+    assert found is not None
+    assert (found.weight, found.passable) == (Weight.FOREIGN, True)
+    take_as_ours(killed, NOW)
+    assert look(killed) is None

@@ -1,6 +1,7 @@
 """A backup takes the place of the data only after everything about it is known to be right."""
 
 from collections.abc import Callable
+from contextlib import closing
 from datetime import timedelta
 from pathlib import Path
 
@@ -13,7 +14,10 @@ from tests.workshop.backups.small_shop import (
     WORKSHOP,
     a_shop,
     add_entries,
+    add_entry,
     alter,
+    as_killed,
+    connect,
     listing,
     settle,
 )
@@ -25,6 +29,7 @@ from workshop.backups.places import Places
 from workshop.backups.refusal import BackupRefused
 from workshop.backups.restoring import Loss, losses, prepared, put_in_place, take_backups_along
 from workshop.serving.data_folder import epoch_of
+from workshop.serving.write_ahead import files_beside, log_fault
 
 LATER = NOW + timedelta(hours=3)
 
@@ -68,6 +73,25 @@ def refusal_of(here: Places, path: Path, key: bytes | None = None) -> BackupRefu
     assert sorted(here.data.parent.iterdir()) == beside
     assert listing(here.data) == before
     return caught.value
+
+
+def test_data_whose_log_is_damaged_are_not_opened_to_say_what_is_lost(
+    here: Places, tmp_path: Path
+) -> None:
+    path = make(here, DAILY, NOW).path
+    with closing(connect(here)) as live:
+        for _each in range(3):
+            add_entry(live, "W1")
+        killed = as_killed(here, tmp_path / "killed")
+    log, index = files_beside(killed.database)
+    log.write_bytes(log.read_bytes()[:-5000])
+    before = log.read_bytes(), index.read_bytes()
+    with prepared(killed, path, LATER, foreign=False) as plan:
+        assert plan.present is not None
+        assert (plan.present.workshop_id, plan.present.contents) == (WORKSHOP, None)
+        assert plan.losses == ()
+    assert (log.read_bytes(), index.read_bytes()) == before
+    assert log_fault(killed.database) is not None
 
 
 def test_the_data_are_as_they_were_and_the_others_are_kept(here: Places) -> None:

@@ -15,7 +15,7 @@ from workshop.backups.places import Places
 from workshop.backups.refusal import SENTENCES, BackupRefused, sentence
 from workshop.backups.shelf import Attempt
 from workshop.backups.state import state_of
-from workshop.serving.data_folder import EPOCH_NAME
+from workshop.serving.data_folder import EPOCH_NAME, begin_epoch
 
 
 @pytest.fixture
@@ -123,3 +123,11 @@ def test_each_refusal_has_a_sentence_and_an_unknown_one_its_code() -> None:
     assert all("{" not in sentence(code, given) for code in SENTENCES)
     assert sentence("from_another_version", {}) == "from_another_version"
     assert sentence("no_room", {}) == "no_room"
+
+
+@pytest.mark.parametrize("of_this_life", [True, False])
+def test_another_epoch_does_not_make_the_data_new(here: Places, *, of_this_life: bool) -> None:
+    stand_since(here, NOW - timedelta(days=3))
+    begin_epoch(here.data, of_this_life=of_this_life)
+    told = state_of(here, NOW)
+    assert (told.code, told.is_new) == ("overdue", False)

@@ -146,6 +146,67 @@ def test_what_a_damaged_log_lost_is_said_and_comes_back_from_the_tablets(
     assert code == 0, said
 
 
+LOOKING = (
+    ("doctor",),
+    ("makemigrations", "--check", "--dry-run"),
+    ("check", "--database", "default"),
+)
+
+
+@pytest.mark.parametrize("words", LOOKING, ids=lambda words: words[0])
+def test_who_looks_at_a_damaged_log_leaves_it_as_it_is(
+    killed: Killed, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    folder = killed.copy(tmp_path / "data")
+    cut(folder)
+    before = [path.read_bytes() for path in files_beside(folder / DATABASE_NAME)]
+    code, said = said_by(folder, *words)
+    assert code == 1
+    assert "Entries may be missing: of the" in said
+    assert "Traceback" not in said
+    assert [path.read_bytes() for path in files_beside(folder / DATABASE_NAME)] == before
+    code, said = said_by(folder, "up", "--no-serve")
+    assert code == 1, said
+
+
+def test_a_restore_that_is_declined_leaves_a_damaged_log_as_it_is(
+    killed: Killed, tmp_path: Path
+) -> None:
+    folder = killed.copy(tmp_path / "data")
+    cut(folder)
+    before = [path.read_bytes() for path in files_beside(folder / DATABASE_NAME)]
+    code, said = said_by(folder, "restore", str(shelf.kept_in(folder / "backups")[0].path))
+    assert code == 1
+    assert "what is lost is not known" in said
+    assert "say --yes" in said
+    assert [path.read_bytes() for path in files_beside(folder / DATABASE_NAME)] == before
+    code, said = said_by(folder, "up", "--no-serve")
+    assert code == 1
+    assert "Entries that were acknowledged may be missing" in said
+
+
+def test_a_file_that_may_not_be_read_is_no_loss(killed: Killed, tmp_path: Path) -> None:
+    folder, tablet = killed.copy(tmp_path / "data"), killed.tablet
+    log, index = files_beside(folder / DATABASE_NAME)
+    before = log.read_bytes()
+    kept = index.rename(tmp_path / "index")
+    # Whoever runs the tests may read every file, but no folder as one.
+    index.mkdir()
+    for words in (("up", "--no-serve"), ("up", "--no-serve", "--after-loss"), ("verify",)):
+        code, said = said_by(folder, *words)
+        assert code == 1
+        assert f"{index.name} beside it cannot be read" in said
+        assert "missing: " not in said
+        assert "--after-loss" not in said
+    assert log.read_bytes() == before
+    assert not list(folder.glob("log-set-aside-*"))
+    index.rmdir()
+    kept.rename(index)
+    code, said = said_by(folder, "up", "--no-serve")
+    assert code == 0, said
+    hold_that_nothing_is_lost(folder, tablet)
+
+
 def test_what_nothing_on_the_server_misses_the_tablets_bring_back(
     killed: Killed, tmp_path: Path
 ) -> None:

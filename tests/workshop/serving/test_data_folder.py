@@ -147,3 +147,11 @@ def test_an_empty_secret_is_made_anew_but_not_what_pins_rest_on(tmp_path: Path) 
     prepare(tmp_path)
     assert (tmp_path / "secret_key").stat().st_size
     assert not (tmp_path / "pepper").stat().st_size
+
+
+def test_what_pins_rest_on_is_not_made_anew_for_a_database_on_a_server(tmp_path: Path) -> None:
+    prepare(tmp_path)
+    begin_epoch(tmp_path)
+    (tmp_path / "pepper").write_bytes(b"")
+    prepare(tmp_path)
+    assert not (tmp_path / "pepper").stat().st_size

@@ -198,6 +198,29 @@ def test_a_start_without_what_pins_rest_on_says_so_and_a_restore_brings_it_back(
     assert code == 0, said
 
 
+def test_a_start_without_what_pins_rest_on_says_so_with_a_database_on_a_server(shop: Path) -> None:
+    (shop / DATABASE_NAME).unlink()
+    (shop / "pepper").write_bytes(b"")
+    # Nobody answers there, and nobody is asked before the folder was looked at.
+    also = {"COLDBUS_DATABASE_URL": "postgresql://shop@127.0.0.1:1/shop"}
+    with manage(shop, "up", "--no-serve", also=also) as process:
+        said, _ = process.communicate()
+    assert process.returncode == 1
+    assert "pepper is empty" in said
+    assert "it is in every backup too" in said
+    assert not (shop / "pepper").stat().st_size
+
+
+def test_another_workshops_database_is_asked_about_once(shop: Path) -> None:
+    alter(shop, "UPDATE workshop_shop SET workshop_id = '00aa5f3c11aa4c0e9d0b5a4c6f1e2d3c'")
+    code, said = said_by(shop, "up", "--no-serve")
+    assert code == 1
+    assert "that of another workshop" in said
+    for words in (("--after-loss",), ()):
+        code, said = said_by(shop, "up", "--no-serve", *words)
+        assert code == 0, said
+
+
 def test_before_a_migration_a_backup_is_made(shop: Path) -> None:
     undo_last_migration(shop)
     code, said = said_by(shop, "up", "--no-serve")

@@ -2,7 +2,7 @@
 
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -247,7 +247,54 @@ def test_a_log_that_cannot_be_read_is_a_fault(link: sqlite3.Connection, tmp_path
     log.mkdir()
     fault = log_fault(database)
     assert fault is not None
-    assert "cannot be read" in fault.what
+    assert fault.what.startswith(f"{log.name} beside it cannot be read")
+    assert (fault.usable, fault.unread) == (False, True)
+
+
+def test_of_log_and_index_that_one_is_named_which_cannot_be_read(
+    link: sqlite3.Connection, tmp_path: Path
+) -> None:
+    database = without_index(as_killed(link, tmp_path / "killed"))
+    _log, index = files_beside(database)
+    index.mkdir()
+    fault = log_fault(database)
+    assert fault is not None
+    assert fault.what.startswith(f"{index.name} beside it cannot be read")
+    assert fault.unread
+    assert "missing" not in fault.sentence
+
+
+def closes(link: sqlite3.Connection) -> None:
+    link.close()
+
+
+def writes(link: sqlite3.Connection) -> None:
+    add(link, 1)
+
+
+@pytest.mark.parametrize("meanwhile", [closes, writes])
+@pytest.mark.parametrize("is_before", [True, False])
+def test_what_another_does_between_the_two_readings_is_no_fault(
+    link: sqlite3.Connection,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    meanwhile: Callable[[sqlite3.Connection], None],
+    *,
+    is_before: bool,
+) -> None:
+    left, read = [meanwhile], Path.read_bytes
+
+    def disturbed(path: Path) -> bytes:
+        if left and is_before:
+            left.pop()(link)
+        raw = read(path)
+        if left:
+            left.pop()(link)
+        return raw
+
+    monkeypatch.setattr(Path, "read_bytes", disturbed)
+    assert log_fault(tmp_path / NAME) is None
+    assert not left
 
 
 def test_an_index_that_is_damaged_itself_says_nothing(

@@ -18,7 +18,7 @@ from workshop import clock
 from workshop.backups import backup_state
 from workshop.backups.state import LOW_SPACE_BYTES
 from workshop.figures_text import moment
-from workshop.serving import data_folder, network, sqlite
+from workshop.serving import data_folder, network, sqlite, write_ahead
 from workshop.serving.authority import keeping
 
 Finding = tuple[bool, str]
@@ -40,7 +40,7 @@ class Command(BaseCommand):
         findings += [*moved(place, network.own_addresses()), *backups(clock.now()), *listening()]
         # Looking must not make the file that is missing.
         if connection.vendor != "sqlite" or Path(connection.settings_dict["NAME"]).exists():
-            findings += database()
+            findings += database(place)
         for good, text in findings:
             self.stdout.write(f"{'ok  ' if good else 'MEND'}  {text}")
         if not all(good for good, _text in findings):
@@ -137,8 +137,25 @@ def listening() -> Iterator[Finding]:
         yield True, f"HINT: {public[0]} is public; Coldbus does not listen there"
 
 
-def database() -> Iterator[Finding]:
+def log(place: Path) -> Iterator[Finding]:
+    """Look at the log beside the database, which opening it would take in; silent where whole."""
+    if connection.vendor != "sqlite":
+        return
+    try:
+        fault = write_ahead.fault_at_rest(place)
+    except OSError as reason:
+        yield False, f"data folder cannot be used: {reason}"
+        return
+    if fault is not None:
+        yield False, fault.sentence
+
+
+def database(place: Path) -> Iterator[Finding]:
     """Look at the database: is it whole, is it up to date."""
+    unusable = list(log(place))
+    if unusable:
+        yield from unusable
+        return
     try:
         executor = MigrationExecutor(connection)
         waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())

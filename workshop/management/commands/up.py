@@ -206,20 +206,20 @@ class Command(BaseCommand):
 
     def refuse_damaged_database(self, *, after_loss: bool) -> None:
         """Stop before anything is written where the database is damaged or lacks entries."""
-        if not is_sqlite():
-            return
         here = places()
         if not settings.COLDBUS_PEPPER:
-            what = f"its file {data_folder.PEPPER_NAME} is empty, and every PIN rests on that"
-            raise CommandError(damage.words_about(here, what))
+            raise CommandError(damage.words_about_pepper(here))
+        if here.on_server:
+            return
         if after_loss:
             self.set_log_aside(here)
         found = damage.look(here)
-        if found is not None and not found.passable:
-            raise CommandError(damage.words_about(here, found.what))
-        if found is not None and not after_loss:
-            raise CommandError(damage.words_about_loss(here, found.what))
+        if found is not None and not (after_loss and found.passable):
+            raise CommandError(damage.words_of(here, found))
         self.let_tablets_send_again(here.data, after_loss=after_loss)
+        if found is not None and found.weight is damage.Weight.FOREIGN:
+            # Last: whoever is stopped before is asked once more.
+            damage.take_as_ours(here, clock.now())
 
     def set_log_aside(self, here: Places) -> None:
         """Keep a log that is not whole apart, and go on with what could be read of it."""

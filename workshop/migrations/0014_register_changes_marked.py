@@ -1,4 +1,7 @@
-"""A number that the database itself counts up with every change of shop, limits and people."""
+"""A mark that the database itself draws anew with every change of shop, limits and people.
+
+On PostgreSQL at the end of the transaction: nothing is locked after the one row of the mark.
+"""
 
 from django.apps.registry import Apps
 from django.db import migrations
@@ -8,21 +11,21 @@ from typing_extensions import override
 
 TABLES = ("workshop_shop", "workshop_shoplimit", "workshop_person", "workshop_qualification")
 ACTS = ("insert", "update", "delete")
-COUNTED = "UPDATE workshop_registerversion SET number = number + 1"
+MARK = "UPDATE workshop_registermark SET mark"
 FUNCTION = f"""
     CREATE OR REPLACE FUNCTION workshop_register_changed() RETURNS trigger LANGUAGE plpgsql AS
-    $$ BEGIN {COUNTED}; RETURN NULL; END $$
+    $$ BEGIN {MARK} = floor(random() * 9e18)::bigint; RETURN NULL; END $$
 """
 
 
 def add_row(apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
     """Add the one row."""
-    version = apps.get_model("workshop", "RegisterVersion")
-    version._default_manager.using(schema_editor.connection.alias).get_or_create(pk=1)
+    mark = apps.get_model("workshop", "RegisterMark")
+    mark._default_manager.using(schema_editor.connection.alias).get_or_create(pk=1)
 
 
-class Counted(migrations.RunSQL):
-    """Counts changes, in the words of the database that is there."""
+class Marked(migrations.RunSQL):
+    """Marks changes, in the words of the database that is there."""
 
     def __init__(self) -> None:
         super().__init__("", "")
@@ -39,16 +42,17 @@ class Counted(migrations.RunSQL):
             schema_editor.execute(FUNCTION)
             for table in TABLES:
                 schema_editor.execute(
-                    f"CREATE OR REPLACE TRIGGER {table}_changed"
-                    f" AFTER INSERT OR DELETE OR UPDATE OR TRUNCATE ON {table}"
-                    " FOR EACH STATEMENT EXECUTE FUNCTION workshop_register_changed()"
+                    f"CREATE CONSTRAINT TRIGGER {table}_changed"
+                    f" AFTER INSERT OR DELETE OR UPDATE ON {table}"
+                    " DEFERRABLE INITIALLY DEFERRED"
+                    " FOR EACH ROW EXECUTE FUNCTION workshop_register_changed()"
                 )
             return
         for table in TABLES:
             for act in ACTS:
                 schema_editor.execute(
                     f"CREATE TRIGGER IF NOT EXISTS {table}_changed_{act} AFTER {act.upper()}"
-                    f" ON {table} BEGIN {COUNTED}; END"
+                    f" ON {table} BEGIN {MARK} = random(); END"
                 )
 
     @override
@@ -68,6 +72,6 @@ class Counted(migrations.RunSQL):
 
 
 class Migration(migrations.Migration):
-    dependencies = (("workshop", "0013_register_version"),)
+    dependencies = (("workshop", "0013_register_mark"),)
 
-    operations = (migrations.RunPython(add_row, migrations.RunPython.noop), Counted())
+    operations = (migrations.RunPython(add_row, migrations.RunPython.noop), Marked())

@@ -1,4 +1,4 @@
-"""A table for the one number by which changes of the registers are counted."""
+"""A table for the one mark by which changes of the registers are known."""
 
 from django.db import migrations, models
 
@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     operations = (
         migrations.CreateModel(
-            name="RegisterVersion",
+            name="RegisterMark",
             fields=[
                 (
                     "id",
@@ -16,12 +16,12 @@ class Migration(migrations.Migration):
                         default=1, editable=False, primary_key=True, serialize=False
                     ),
                 ),
-                ("number", models.BigIntegerField(default=0)),
+                ("mark", models.BigIntegerField(default=0)),
             ],
             options={
                 "constraints": [
                     models.CheckConstraint(
-                        condition=models.Q(("id", 1)), name="register_version_is_one_row"
+                        condition=models.Q(("id", 1)), name="register_mark_is_one_row"
                     )
                 ],
             },
