@@ -57,6 +57,7 @@ def forget() -> None:
     if kept is not None:
         kept.found.clear()
         kept.mark = None
+        kept.has_written = kept.has_written and connection.in_atomic_block
 
 
 def _watched(execute: Callable[..., Any], sql: Any, params: Any, many: bool, context: Any) -> Any:  # noqa: FBT001 - Django calls it so

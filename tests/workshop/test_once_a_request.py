@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from workshop import clock, once_a_request, queries
 from workshop.limits import DEFAULTS
-from workshop.models import Person, Qualification, RegisterMark, Shop, ShopLimit
+from workshop.models import Person, PlaceTries, Qualification, RegisterMark, Shop, ShopLimit
 from workshop.once_a_request import asking
 from workshop.writing import one_writer
 
@@ -120,6 +120,19 @@ def test_what_one_request_read_the_next_one_need_not() -> None:
             assert asked() == 0
             with one_writer():
                 assert asked() == 0
+
+
+@on_a_file
+@pytest.mark.usefixtures("_marked")
+def test_what_was_written_elsewhere_costs_the_next_turn_nothing() -> None:
+    """A batch of entries: each is written in a turn of its own, and no register has changed."""
+    with asking():
+        assert asked() == 1
+        for name in ("one", "two"):
+            with one_writer():
+                assert asked() == 0
+                PlaceTries.objects.create(place=name, last_at=clock.now())
+                assert asked() == 1
 
 
 @on_a_file
