@@ -83,6 +83,8 @@ async function ask(page, paths) {
   for (const path of paths) {
     if (!isConnected(page) || await isSending(page)) return false;
     const answer = await fetch(path, { headers: { "X-By-Itself": "1", "X-Keep": "1" } });
+    // The worker kept it. What nobody reads would hold the worker, and a newer one would have to wait.
+    await answer.body?.cancel();
     if (!answer.ok || !answer.headers.has("X-Coldbus")) return false;
   }
   return true;

@@ -26,7 +26,6 @@ LOOK = """async () => {
   const found = await navigator.serviceWorker.getRegistration();
   await found.update();
 }"""
-PATIENCE_S = 120
 WAITING = """async () => Boolean((await navigator.serviceWorker.getRegistration()).waiting)"""
 SHELLS = """async () => (await caches.keys()).filter((name) => name.startsWith("coldbus-shell-"))"""
 CONTROLLED = """async () => {
@@ -36,8 +35,8 @@ CONTROLLED = """async () => {
 
 
 def settled(page: Page, question: str) -> None:
-    """Wait until the page answers yes; the browser takes a minute now and then to look."""
-    for _ in range(PATIENCE_S * 4):
+    """Wait until the page answers yes."""
+    for _ in range(120):
         # A page that is just being left answers nothing.
         with suppress(Error):
             if page.evaluate(question):
