@@ -81,8 +81,8 @@ class _Kept:
     head_hash: str
     record: Record
 
-    def and_(self, head_hash: str, entries: tuple[Entry, ...]) -> "_Kept":
-        """Add entries."""
+    def with_more(self, head_hash: str, entries: tuple[Entry, ...]) -> "_Kept":
+        """Add the entries that follow, the last of them with this hash."""
         before, packs_named = self.record, _definitions(entries)
         record = fold(entries, now=before.now, limits=before.limits, packs=packs_named, onto=before)
         return _Kept(self.on, head_hash, record)
@@ -114,7 +114,7 @@ def _carried_on(kept: _Kept, rows: list[EntryRow], head_hash: str) -> _Kept | No
     """Add what came since to a record; None where that is not what follows it."""
     if not rows or rows[0].previous != kept.head_hash or rows[-1].hash != head_hash:
         return None
-    return kept.and_(head_hash, tuple(_entry(row, kept.on.zone) for row in rows))
+    return kept.with_more(head_hash, tuple(_entry(row, kept.on.zone) for row in rows))
 
 
 def folded(job_id: uuid.UUID, head_hash: str, on: Grounds) -> Record:
@@ -186,4 +186,4 @@ def went_on(row: EntryRow) -> None:
     if kept is not None and kept.head_hash == row.previous:
         value, paper = _as_read([row.value, row.paper])
         entry = replace(_entry(row, kept.on.zone), value=value, paper=paper)
-        _keep(row.job_id, kept.and_(row.hash, (entry,)))
+        _keep(row.job_id, kept.with_more(row.hash, (entry,)))
